@@ -1,0 +1,40 @@
+//! The original files that a record was read from.
+
+use crate::{RowAccount, word::words};
+
+words!(
+    /// What a source file is.
+    SourceRole {
+        /// Facts of the job.
+        Job = "job",
+        /// A discharge log.
+        Log = "log",
+        /// A waveform.
+        Trace = "trace",
+        /// A picture or document.
+        Attachment = "attachment",
+        /// A record in the canonical form.
+        Record = "record",
+        /// A filled form.
+        Form = "form",
+    }
+);
+
+/// An original file.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SourceFile {
+    /// Name within the job, with `/` between folders.
+    pub name: String,
+    /// What it is.
+    pub role: SourceRole,
+    /// Size in bytes.
+    pub bytes: u64,
+    /// SHA-256 of its bytes, 64 lower-case hexadecimal digits.
+    pub sha256: String,
+    /// The plug-in that read it, with its version.
+    pub read_by: Option<String>,
+    /// How it was understood: encoding, delimiter, decimal sign, columns.
+    pub understood_as: Vec<String>,
+    /// What became of its rows, for a file with rows.
+    pub account: Option<RowAccount>,
+}
