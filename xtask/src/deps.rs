@@ -165,8 +165,10 @@ fn manifest_rules(file: &Path, manifest: &str) -> Vec<Finding> {
             ));
         }
     }
-    if package.and_then(|package| package.get("publish")).and_then(toml::Value::as_bool) != Some(false) {
-        findings.push(Finding::new(file, line_of(manifest, "publish"), "write `publish = false`"));
+    // The workspace says `publish = false`; a package may say so itself.
+    let publish = package.and_then(|package| package.get("publish"));
+    if publish.is_none_or(|value| value.as_bool() != Some(false) && !from_workspace(value)) {
+        findings.push(Finding::new(file, line_of(manifest, "publish"), "write `publish.workspace = true`"));
     }
     if !table.get("lints").is_some_and(from_workspace) {
         findings.push(Finding::new(file, 1, "write `[lints]` with `workspace = true`"));
@@ -315,6 +317,7 @@ mod tests {
         let own_version = sound.replace("jiff.workspace = true", "jiff = \"1\"");
         let findings = manifest_rules(file, &own_version);
         assert_eq!((findings.len(), findings[0].line), (1, 9));
+        assert_eq!(manifest_rules(file, &sound.replace("publish = false", "publish.workspace = true")), []);
         assert_eq!(manifest_rules(file, &sound.replace("publish = false\n", "")).len(), 1);
         assert_eq!(manifest_rules(file, &sound.replace("[lints]\nworkspace = true\n", "")).len(), 1);
     }
