@@ -16,20 +16,23 @@ type Tried = Result<(), Failed>;
 
 /// The trials, by name.
 pub(crate) fn trials() -> Vec<Trial> {
-    let named: [(&str, fn() -> Tried); 11] = [
-        ("a sound case passes", sound_case),
-        ("what is expected can be rewritten, and then holds", bless_then_compare),
-        ("a case that breaks its promise can't be blessed", bless_refuses),
-        ("each fault is seen", faults),
-        ("one change to a base is made, or named when it can't be", edits),
-        ("several runs follow each other", several_runs),
-        ("the environment is the same everywhere", environment),
-        ("a zip is kept by its members", zip_by_members),
-        ("codes are read from the start of lines only", codes),
-        ("codes without a case are named", codes_without_case),
-        ("folders that are no cases are named", stray_folders),
-    ];
-    named.into_iter().map(|(name, run)| Trial::test(format!("harness: {name}"), run)).collect()
+    vec![
+        trial("a sound case passes", sound_case),
+        trial("what is expected can be rewritten, and then holds", bless_then_compare),
+        trial("a case that breaks its promise can't be blessed", bless_refuses),
+        trial("each fault is seen", faults),
+        trial("one change to a base is made, or named when it can't be", edits),
+        trial("several runs follow each other", several_runs),
+        trial("the environment is the same everywhere", environment),
+        trial("a zip is kept by its members", zip_by_members),
+        trial("codes are read from the start of lines only", codes),
+        trial("codes without a case are named", codes_without_case),
+        trial("folders that are no cases are named", stray_folders),
+    ]
+}
+
+fn trial(name: &str, run: fn() -> Tried) -> Trial {
+    Trial::test(format!("harness: {name}"), run)
 }
 
 /// A `tests` folder with one case in it, made for one trial.
