@@ -16,7 +16,7 @@ pub(crate) fn run_all(tree: &Tree, arguments: &[String]) -> Answer {
         return Err(format!("{} judges are missing, and CI asks them all", missing.len()));
     }
     let mut cargo = tree.cargo();
-    cargo.args(["test", "--workspace"]).args(arguments);
+    cargo.args(["test", "--workspace", "--no-fail-fast"]).args(arguments);
     judges::hand_over(tree, &mut cargo)?;
     run(&mut cargo)?;
     let skipped = if missing.is_empty() {
