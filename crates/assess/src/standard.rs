@@ -3,6 +3,7 @@
 mod built_in;
 pub mod codes;
 mod given;
+mod ideal;
 mod limits;
 mod parse;
 mod reader;
@@ -10,6 +11,8 @@ mod rules;
 
 pub use built_in::built_in;
 pub use given::{Given, Span, Status};
+pub use ideal::IdealWaveform;
+pub(crate) use ideal::number;
 pub use limits::{ClimateLimit, SetupLimit, TimeOrigin, WaveformLimit, WaveformQuantity};
 pub use rules::{CountsPer, Evidence, Fact, Level, Outcome, PolarityDemand, Rules};
 
@@ -40,6 +43,8 @@ pub struct Standard {
     pub setup_limits: Vec<SetupLimit>,
     /// Limits of the generator's current waveform.
     pub waveform: Vec<WaveformLimit>,
+    /// The formula of the ideal current, where the standard has one.
+    pub ideal_waveform: Option<IdealWaveform>,
 }
 
 impl Standard {

@@ -55,6 +55,10 @@ fn whole(text: &mut Text<'_>, mut top: Section<'_, '_>) -> Option<Standard> {
     let setup_limits = top.sections(text, "setup_limits").into_iter();
     let setup_limits = setup_limits.filter_map(|section| setup_limit(text, section)).collect();
     let waveform = waveform(text, &mut top);
+    let ideal_waveform = if_there(&mut top, "ideal_waveform", |top, key| {
+        let section = top.section(text, key)?;
+        ideal(text, section)
+    });
     top.finish(text);
     Some(Standard {
         id: id?,
@@ -69,6 +73,7 @@ fn whole(text: &mut Text<'_>, mut top: Section<'_, '_>) -> Option<Standard> {
         evidence: evidence?,
         setup_limits,
         waveform,
+        ideal_waveform,
     })
 }
 
@@ -322,6 +327,28 @@ fn waveform_limit(text: &mut Text<'_>, mut section: Section<'_, '_>) -> Option<W
         minus_percent: minus_percent?,
         plus_percent: plus_percent?,
         time_origin,
+        clause,
+        source,
+        status,
+    })
+}
+
+fn ideal(text: &mut Text<'_>, mut section: Section<'_, '_>) -> Option<IdealWaveform> {
+    let at_kv = section.value(text, "at_kv", charge_voltage);
+    let mut constant = |key| section.value(text, key, positive).map(number);
+    let currents = [constant("i1_a"), constant("i2_a")];
+    let times = [constant("t1_ns"), constant("t2_ns"), constant("t3_ns"), constant("t4_ns")];
+    let exponent = constant("n");
+    let proof = section.proof(text);
+    section.finish(text);
+    let (clause, source, status) = proof?;
+    let [i1, i2] = currents;
+    let [t1, t2, t3, t4] = times;
+    Some(IdealWaveform {
+        at_kv: at_kv?,
+        currents_a: [i1?, i2?],
+        times_ns: [t1?, t2?, t3?, t4?],
+        exponent: exponent?,
         clause,
         source,
         status,
