@@ -5,5 +5,17 @@
 #![forbid(unsafe_code)]
 #![warn(clippy::disallowed_methods)]
 
+mod assessment;
+mod coverage;
+mod evidence;
+mod job;
+mod observed;
+mod outcome;
+mod place;
+mod plan;
 pub mod standard;
+mod verdict;
 mod word;
+
+pub use assessment::*;
+pub use job::{RULES_VERSION, assess, codes};

@@ -1,1 +1,20 @@
-//! Under construction.
+//! The contract between the engine and its plug-ins.
+//!
+//! A plug-in is a format: it may read ([`Reader`]), write ([`Writer`]) or both. It sees no files, clock,
+//! environment or processes; whatever it needs comes with its source, its input and its context.
+//! [`wire::v1`] is the canonical JSON of a record: the serialisable mirror of the data model.
+#![forbid(unsafe_code)]
+#![warn(clippy::disallowed_methods)]
+
+mod artifact;
+mod intake;
+mod options;
+mod reader;
+pub mod wire;
+mod writer;
+
+pub use artifact::{Artifact, Body, StreamBody};
+pub use intake::{Intake, Reported, Taken};
+pub use options::{Options, SeriesDefaults};
+pub use reader::{Probe, ReadContext, Reader, Source};
+pub use writer::{OriginalFiles, Stage, WriteContext, WriteInput, Writer};

@@ -32,7 +32,8 @@ pub struct Record {
 impl Record {
     /// Where a place in an original file is, in words a user knows.
     pub fn place(&self, origin: &Origin) -> Place {
-        let file = self.sources.get(origin.source.0 as usize).map_or_else(|| "?".to_owned(), |s| s.name.clone());
+        let file =
+            self.sources.get(origin.source.0 as usize).map_or_else(|| "?".to_owned(), |s| s.name.clone());
         Place { file, row: origin.rows.map(|r| r.first), column: origin.column, label: None }
     }
 
@@ -179,8 +180,11 @@ struct Work {
 
 impl Work {
     fn place(&self, origin: &Origin) -> Place {
-        let file =
-            self.draft.sources.get(origin.source.0 as usize).map_or_else(|| "?".to_owned(), |s| s.name.clone());
+        let file = self
+            .draft
+            .sources
+            .get(origin.source.0 as usize)
+            .map_or_else(|| "?".to_owned(), |s| s.name.clone());
         Place { file, row: origin.rows.map(|r| r.first), column: origin.column, label: None }
     }
 
@@ -235,11 +239,13 @@ impl Work {
             }
         }
         let mut unknown = |what: &str, name: &str, path: String, known: Vec<String>| {
-            found.push(self.at(
-                Finding::warning(codes::UNKNOWN_NAME, format!("no {what} is named `{name}`"))
-                    .help(one_of(what, &known)),
-                &path,
-            ));
+            found.push(
+                self.at(
+                    Finding::warning(codes::UNKNOWN_NAME, format!("no {what} is named `{name}`"))
+                        .help(one_of(what, &known)),
+                    &path,
+                ),
+            );
         };
         let names_of = |list: &str| -> Vec<String> {
             lists.iter().find(|(name, _)| *name == list).map(|(_, names)| names.clone()).unwrap_or_default()
@@ -248,7 +254,12 @@ impl Work {
             if let Some(function) = &demand.function
                 && !facts.functions.iter().any(|f| f.id == *function)
             {
-                unknown("function", function.as_str(), format!("/demands/{index}/function"), names_of("functions"));
+                unknown(
+                    "function",
+                    function.as_str(),
+                    format!("/demands/{index}/function"),
+                    names_of("functions"),
+                );
             }
             if let Some(mode) = &demand.mode
                 && !facts.modes.iter().any(|m| m.id == *mode)
@@ -304,9 +315,12 @@ impl Work {
             {
                 let names: Vec<String> = known_states.iter().map(|s| s.to_string()).collect();
                 found.push(
-                    Finding::warning(codes::UNKNOWN_STATE, format!("state `{state}` is not described in the job"))
-                        .at(self.place(&series.origin))
-                        .help(one_of("state", &names)),
+                    Finding::warning(
+                        codes::UNKNOWN_STATE,
+                        format!("state `{state}` is not described in the job"),
+                    )
+                    .at(self.place(&series.origin))
+                    .help(one_of("state", &names)),
                 );
             }
             if series.sparks.is_some_and(|sparks| sparks > series.count) {
@@ -372,7 +386,9 @@ impl Work {
                     }
                     match by_row.get(&key).copied() {
                         // The log has words of its own for this row: the job's facts complete them.
-                        Some(index) if kept[index].at.is_none() => kept[index] = complete(&kept[index], observation),
+                        Some(index) if kept[index].at.is_none() => {
+                            kept[index] = complete(&kept[index], observation)
+                        }
                         _ => kept.push(observation),
                     }
                 }

@@ -1,6 +1,6 @@
 //! The item under test: identity, configuration, modes, monitored functions, modification states.
 
-use crate::{FunctionId, Millimetres, ModeId, Moment, Stated, StateId, word::words};
+use crate::{FunctionId, Millimetres, ModeId, Moment, StateId, Stated, word::words};
 
 words!(
     /// How the item stands during the test.

@@ -41,10 +41,10 @@ pub use facts::Facts;
 pub use finding::{CodeDoc, Finding, Place, Severity};
 pub use id::{EquipmentId, FunctionId, ModeId, ObservationId, PointId, SeriesId, StateId, VerificationId};
 pub use item::{Arrangement, AssociatedEquipment, Function, Item, ItemState, Mode};
-pub use judgement::{Judgement, JudgedVerdict, Opinion, PartialPlanJustification, RowRuling};
+pub use judgement::{JudgedVerdict, Judgement, Opinion, PartialPlanJustification, RowRuling};
 pub use laboratory::{
-    AccreditationScope, Client, DecisionRule, ExternalProvider, ExternalReference, IssueState, Laboratory, Receipt,
-    ReportIdentity, Supplied, Supplier, TestPlanIdentity,
+    AccreditationScope, Client, DecisionRule, ExternalProvider, ExternalReference, IssueState, Laboratory,
+    Receipt, ReportIdentity, Supplied, Supplier, TestPlanIdentity,
 };
 pub use method::{Demand, Deviation, Method, Plan, PolarityRule};
 pub use moment::Moment;
@@ -53,8 +53,8 @@ pub use origin::{Origin, Rows, SourceId};
 pub use people::{PartPlayed, Person};
 pub use point::{Mark, Point};
 pub use quantity::{
-    AmperesPerVolt, BadQuantity, Celsius, Hectopascals, Kilovolts, Millimetres, Ohms, Percent, Picofarads, Seconds,
-    parse_decimal,
+    AmperesPerVolt, BadQuantity, Celsius, Hectopascals, Kilovolts, Millimetres, Ohms, Percent, Picofarads,
+    Seconds, parse_decimal,
 };
 pub use series::{Application, Monitoring, Polarity, RunKind, Series, Shot};
 pub use setup::{ChargeRemoval, SetupCheck, SetupCheckKind};

@@ -1,6 +1,8 @@
 //! Discharges that were applied, as series of equal ones.
 
-use crate::{Kilovolts, ModeId, Moment, Origin, PointId, Seconds, SeriesId, Stated, StateId, Tip, word::words};
+use crate::{
+    Kilovolts, ModeId, Moment, Origin, PointId, Seconds, SeriesId, StateId, Stated, Tip, word::words,
+};
 
 words!(
     /// How a discharge is applied.

@@ -1,6 +1,9 @@
 //! Waveforms recorded from the generator.
 
-use crate::{AmperesPerVolt, Decimal, EquipmentId, Kilovolts, Moment, Origin, Picofarads, Ohms, Polarity, VerificationId};
+use crate::{
+    AmperesPerVolt, Decimal, EquipmentId, Kilovolts, Moment, Ohms, Origin, Picofarads, Polarity,
+    VerificationId,
+};
 
 /// The time axis of a trace, in nanoseconds.
 #[derive(Clone, Debug, PartialEq)]

@@ -1,0 +1,95 @@
+//! Required series against the discharges applied in one state of the item.
+
+use crate::assessment::{Coverage, CoverageState, Required, Uncounted, Verdict};
+use crate::standard::Standard;
+use record::{Application, RunKind, Series};
+
+/// What was applied against what is required; and the series that count towards nothing, with the reason.
+pub(crate) fn coverage(
+    standard: &Standard,
+    plan: &[Required],
+    series: &[&Series],
+) -> (Vec<Coverage>, Vec<Uncounted>) {
+    let mut rows: Vec<Coverage> = (0..plan.len())
+        .map(|required| Coverage {
+            required,
+            counted: 0,
+            sparks: Some(0),
+            state: CoverageState::Missing,
+            series: Vec::new(),
+            worst: None,
+            observations: Vec::new(),
+            verdict: Verdict::Undetermined,
+        })
+        .collect();
+    let mut uncounted = Vec::new();
+    for series in series {
+        match counts_for(standard, plan, series) {
+            Ok(required) => {
+                let row = &mut rows[required];
+                let applied = if series.application == Application::Air
+                    && !standard.rules.air_approach_without_spark_counts.value
+                {
+                    series.sparks.unwrap_or(0)
+                } else {
+                    series.count
+                };
+                row.counted = row.counted.saturating_add(applied);
+                row.sparks = match (row.sparks, series.sparks) {
+                    (Some(sum), Some(sparks)) => Some(sum.saturating_add(sparks)),
+                    _ => None,
+                };
+                row.series.push(series.id.clone());
+            }
+            Err(why) => uncounted.push(Uncounted { series: series.id.clone(), why }),
+        }
+    }
+    for row in &mut rows {
+        let required = &plan[row.required];
+        row.state = match row.counted.cmp(&required.count) {
+            _ if row.counted == 0 => CoverageState::Missing,
+            std::cmp::Ordering::Less => CoverageState::Short,
+            std::cmp::Ordering::Equal => CoverageState::Complete,
+            std::cmp::Ordering::Greater => CoverageState::Exceeded,
+        };
+        if required.application != Application::Air || row.series.is_empty() {
+            row.sparks = None;
+        }
+    }
+    (rows, uncounted)
+}
+
+/// The required series that a series counts towards, or why it counts towards none.
+fn counts_for(standard: &Standard, plan: &[Required], series: &Series) -> Result<usize, String> {
+    match series.kind {
+        RunKind::Compliance => {}
+        RunKind::Exploratory => return Err("exploratory".into()),
+        RunKind::Threshold => return Err("threshold search".into()),
+    }
+    if standard.rules.single_discharges.value && series.single == Some(false) {
+        return Err("bursts, not single discharges".into());
+    }
+    let fits = |required: &Required| {
+        required.point == series.point
+            && required.application == series.application
+            && required.polarity == series.polarity
+            && required.voltage_kv == series.voltage_kv
+    };
+    let Some(first) = plan.iter().find(|r| fits(r)) else { return Err("not planned".into()) };
+    let place = plan.iter().position(|r| fits(r) && (r.mode.is_none() || r.mode == series.mode));
+    let Some(place) = place else {
+        return Err(match &series.mode {
+            Some(mode) => format!("mode {mode} is not planned"),
+            None => format!(
+                "the mode is not stated (planned: {})",
+                first.mode.as_ref().map(ToString::to_string).unwrap_or_default()
+            ),
+        });
+    };
+    if let Some(interval) = series.interval_s
+        && interval < plan[place].interval_s
+    {
+        return Err(format!("interval {interval}, at least {} is required", plan[place].interval_s));
+    }
+    Ok(place)
+}

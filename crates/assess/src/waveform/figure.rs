@@ -1,0 +1,170 @@
+//! What is reported about a trace: each figure, or why it can't be determined.
+
+use record::{Decimal, Finding, Kilovolts, Polarity};
+
+/// A figure, or why the record does not allow to determine it.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Figure {
+    /// The figure, in the unit that its field names.
+    Found(f64),
+    /// Why there is none, in one line.
+    Absent(String),
+}
+
+impl Figure {
+    /// The figure, where there is one.
+    pub fn value(&self) -> Option<f64> {
+        match self {
+            Self::Found(value) => Some(*value),
+            Self::Absent(_) => None,
+        }
+    }
+
+    /// Why there is none.
+    pub fn why_not(&self) -> Option<&str> {
+        match self {
+            Self::Found(_) => None,
+            Self::Absent(why) => Some(why),
+        }
+    }
+}
+
+/// How the currents were read off the record.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Estimator {
+    /// The first peak is the largest sample; between samples the current is a straight line.
+    Samples,
+    /// Each current is the value of a parabola fitted by least squares to the samples around it; between
+    /// the fitted values the current is a straight line, the first peak is the largest fitted value.
+    LocalParabola {
+        /// Samples up to this far on either side take part on the edge and at the peaks, in nanoseconds.
+        edge_ns: f64,
+        /// The same for currents after the first peak, in nanoseconds.
+        tail_ns: f64,
+    },
+}
+
+impl std::fmt::Display for Estimator {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Samples => f.write_str("largest sample, straight lines between samples"),
+            Self::LocalParabola { edge_ns, tail_ns } => write!(
+                f,
+                "parabola fitted to the samples within {edge_ns} ns on the edge and within {tail_ns} ns after the first peak"
+            ),
+        }
+    }
+}
+
+/// What is known beside the trace itself.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Options {
+    /// The polarity that was set on the generator; a trace that shows the other one gets a finding.
+    pub polarity: Option<Polarity>,
+    /// The magnitude of the charge voltage; a peak far from what belongs to it gets a finding.
+    pub charge_kv: Option<Kilovolts>,
+    /// Analogue bandwidth of the measuring chain, in gigahertz.
+    pub bandwidth_ghz: Option<Decimal>,
+    /// Times at which the current is wanted, in nanoseconds after the first crossing of 10 % of the peak.
+    pub times_ns: Vec<Decimal>,
+}
+
+impl Default for Options {
+    fn default() -> Self {
+        let times_ns = vec![Decimal::from(30), Decimal::from(60)];
+        Self { polarity: None, charge_kv: None, bandwidth_ghz: None, times_ns }
+    }
+}
+
+/// The current at a time after the first crossing of 10 % of the peak.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CurrentAt {
+    /// The time, in nanoseconds.
+    pub time_ns: Decimal,
+    /// The current, in amperes, with the record's sign.
+    pub current_a: Figure,
+}
+
+/// The figures of one trace. Currents carry the record's sign; times are those of the record's time axis.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Figures {
+    /// Sign of the pulse, where one was found.
+    pub polarity: Option<Polarity>,
+    /// Current before the pulse, in amperes; it is subtracted from every other current.
+    pub baseline_a: Figure,
+    /// Standard deviation of the samples before the pulse, in amperes; none with fewer than 5 of them.
+    pub noise_rms_a: Option<f64>,
+    /// How the currents were read off the record.
+    pub estimator: Estimator,
+    /// First peak, in amperes.
+    pub peak_current_a: Figure,
+    /// Time of the first peak, in nanoseconds.
+    pub peak_time_ns: Figure,
+    /// Time of the first crossing of 10 % of the first peak, in nanoseconds.
+    pub t10_ns: Figure,
+    /// Time of the first crossing of 90 % after that, in nanoseconds.
+    pub t90_ns: Figure,
+    /// From 10 % to 90 %, in nanoseconds.
+    pub rise_time_ns: Figure,
+    /// Currents at the times asked for.
+    pub currents: Vec<CurrentAt>,
+    /// Largest current from 10 ns to 40 ns after the first crossing of 10 %, in amperes.
+    pub second_peak_a: Figure,
+    /// Time of that current, in nanoseconds.
+    pub second_peak_time_ns: Figure,
+    /// Charge from the start of the record to 60 ns after the first crossing of 10 %, in nanocoulombs.
+    pub charge_60_ns_nc: Figure,
+    /// Charge of the whole record, in nanocoulombs.
+    pub charge_nc: Figure,
+    /// Number of samples.
+    pub samples: usize,
+    /// Time between samples, in nanoseconds; the median where it varies.
+    pub sample_step_ns: Option<f64>,
+    /// Samples from the crossing of 10 % to that of 90 %.
+    pub samples_on_edge: Option<usize>,
+    /// What a person must know.
+    pub findings: Vec<Finding>,
+}
+
+impl Figures {
+    /// Figures of a record that allows none, with the reason.
+    pub(super) fn absent(why: &str, samples: usize, options: &Options) -> Self {
+        let absent = || Figure::Absent(why.to_owned());
+        let currents = options.times_ns.iter().map(|time| CurrentAt { time_ns: *time, current_a: absent() });
+        Self {
+            polarity: None,
+            baseline_a: absent(),
+            noise_rms_a: None,
+            estimator: Estimator::Samples,
+            peak_current_a: absent(),
+            peak_time_ns: absent(),
+            t10_ns: absent(),
+            t90_ns: absent(),
+            rise_time_ns: absent(),
+            currents: currents.collect(),
+            second_peak_a: absent(),
+            second_peak_time_ns: absent(),
+            charge_60_ns_nc: absent(),
+            charge_nc: absent(),
+            samples,
+            sample_step_ns: None,
+            samples_on_edge: None,
+            findings: Vec::new(),
+        }
+    }
+
+    /// The current at a time, where it was asked for.
+    pub fn current_at(&self, time_ns: Decimal) -> Option<&Figure> {
+        self.currents.iter().find(|current| current.time_ns == time_ns).map(|current| &current.current_a)
+    }
+
+    /// The current at 30 ns, in amperes, where it was asked for and could be determined.
+    pub fn current_at_30_ns_a(&self) -> Option<f64> {
+        self.current_at(Decimal::from(30)).and_then(Figure::value)
+    }
+
+    /// The current at 60 ns, in amperes, where it was asked for and could be determined.
+    pub fn current_at_60_ns_a(&self) -> Option<f64> {
+        self.current_at(Decimal::from(60)).and_then(Figure::value)
+    }
+}

@@ -1,0 +1,140 @@
+//! Where readers put what they read; findings are filed as they are met.
+
+use record::{Draft, Finding, Observation, RowAccount, Series, SourceId, Trace, UnreadRow};
+
+/// Proof that an error was filed: a reader or writer can't fail in silence, since only
+/// [`Intake::refuse`] and [`crate::WriteContext::refuse`] make one.
+#[derive(Debug)]
+pub struct Reported(());
+
+impl Reported {
+    pub(crate) fn new() -> Self {
+        Self(())
+    }
+}
+
+/// Collects what a reader finds in one file. Rows arrive in batches; nothing is held per row that the
+/// batch does not hold itself.
+#[derive(Debug)]
+pub struct Intake {
+    source: SourceId,
+    series: Vec<Series>,
+    observations: Vec<Observation>,
+    traces: Vec<Trace>,
+    unread: Vec<UnreadRow>,
+    findings: Vec<Finding>,
+    understood: Vec<String>,
+    account: Option<RowAccount>,
+    whole: Option<Box<Draft>>,
+}
+
+impl Intake {
+    /// An empty intake for one source.
+    pub fn new(source: SourceId) -> Self {
+        Self {
+            source,
+            series: Vec::new(),
+            observations: Vec::new(),
+            traces: Vec::new(),
+            unread: Vec::new(),
+            findings: Vec::new(),
+            understood: Vec::new(),
+            account: None,
+            whole: None,
+        }
+    }
+
+    /// The source that is being read.
+    pub fn source(&self) -> SourceId {
+        self.source
+    }
+
+    /// Adds series.
+    pub fn series(&mut self, batch: impl IntoIterator<Item = Series>) {
+        self.series.extend(batch);
+    }
+
+    /// Adds observations.
+    pub fn observations(&mut self, batch: impl IntoIterator<Item = Observation>) {
+        self.observations.extend(batch);
+    }
+
+    /// Adds a waveform.
+    pub fn trace(&mut self, trace: Trace) {
+        self.traces.push(trace);
+    }
+
+    /// Sets a row aside and files the error that says why; reading goes on.
+    pub fn set_aside(&mut self, row: u64, text: impl Into<String>, finding: Finding) {
+        self.unread.push(UnreadRow {
+            source: self.source,
+            row,
+            text: text.into(),
+            code: finding.code.clone(),
+            why: finding.message.clone(),
+        });
+        self.findings.push(finding);
+    }
+
+    /// Files a warning or a note.
+    pub fn say(&mut self, finding: Finding) {
+        self.findings.push(finding);
+    }
+
+    /// Files the error that stops the reading of this file.
+    pub fn refuse(&mut self, finding: Finding) -> Reported {
+        self.findings.push(finding);
+        Reported::new()
+    }
+
+    /// Says how the file was understood ("delimiter: semicolon").
+    pub fn understood(&mut self, what: impl Into<String>) {
+        self.understood.push(what.into());
+    }
+
+    /// Says what became of the file's rows.
+    pub fn account(&mut self, account: RowAccount) {
+        self.account = Some(account);
+    }
+
+    /// Hands over a whole draft: for formats that hold a complete record.
+    pub fn whole(&mut self, draft: Draft) {
+        self.whole = Some(Box::new(draft));
+    }
+
+    /// Takes the intake apart.
+    pub fn finish(self) -> Taken {
+        Taken {
+            series: self.series,
+            observations: self.observations,
+            traces: self.traces,
+            unread: self.unread,
+            findings: self.findings,
+            understood: self.understood,
+            account: self.account,
+            whole: self.whole,
+        }
+    }
+}
+
+/// What an intake held at the end.
+#[derive(Debug)]
+#[non_exhaustive]
+pub struct Taken {
+    /// Series.
+    pub series: Vec<Series>,
+    /// Observations.
+    pub observations: Vec<Observation>,
+    /// Waveforms.
+    pub traces: Vec<Trace>,
+    /// Rows set aside.
+    pub unread: Vec<UnreadRow>,
+    /// Findings.
+    pub findings: Vec<Finding>,
+    /// How the file was understood.
+    pub understood: Vec<String>,
+    /// Row account.
+    pub account: Option<RowAccount>,
+    /// A complete draft.
+    pub whole: Option<Box<Draft>>,
+}

@@ -1,0 +1,78 @@
+//! The side of the contract that turns bytes into facts.
+
+use crate::{Intake, Options, Reported, SeriesDefaults};
+use record::{CodeDoc, Facts, SourceId};
+use std::io::{self, BufRead};
+
+/// Whether a file looks like a reader's format.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Probe {
+    /// Certainly not.
+    No,
+    /// It could be.
+    Maybe,
+    /// It has the marks of the format.
+    Yes,
+}
+
+/// One file to be read. It can be opened more than once: first to see how it is built, then to read it.
+pub struct Source<'a> {
+    /// Its place in the record's list of sources.
+    pub id: SourceId,
+    /// Its name within the job.
+    pub name: &'a str,
+    /// Its size in bytes.
+    pub bytes: u64,
+    open: &'a (dyn Fn() -> io::Result<Box<dyn BufRead + 'a>> + 'a),
+}
+
+impl<'a> Source<'a> {
+    /// A source that `open` opens at its first byte, as often as asked.
+    pub fn new(
+        id: SourceId,
+        name: &'a str,
+        bytes: u64,
+        open: &'a (dyn Fn() -> io::Result<Box<dyn BufRead + 'a>> + 'a),
+    ) -> Self {
+        Self { id, name, bytes, open }
+    }
+
+    /// Opens it at its first byte.
+    ///
+    /// # Errors
+    /// When the system can't open it.
+    pub fn open(&self) -> io::Result<Box<dyn BufRead + 'a>> {
+        (self.open)()
+    }
+}
+
+/// What a reader is told beside the file.
+pub struct ReadContext<'a> {
+    /// Settings for this file.
+    pub options: &'a Options,
+    /// What the job says about rows that don't say it themselves.
+    pub defaults: &'a SeriesDefaults,
+    /// The job's facts, for looking names up; empty for a loose file.
+    pub facts: &'a Facts,
+}
+
+/// A format that can be read.
+pub trait Reader: Send + Sync {
+    /// Short name, as in `--from NAME`.
+    fn name(&self) -> &'static str;
+    /// One line on what it reads.
+    fn about(&self) -> &'static str;
+    /// The settings it understands, one line each (`columns.point: header of the point column`).
+    fn settings(&self) -> &'static [&'static str] {
+        &[]
+    }
+    /// Codes of the findings it raises.
+    fn codes(&self) -> &'static [CodeDoc];
+    /// Looks at the first bytes and the name; cheap, and never fails.
+    fn probe(&self, head: &[u8], file_name: &str) -> Probe;
+    /// Reads the file into the intake. Bad rows are set aside and reading goes on.
+    ///
+    /// # Errors
+    /// When the file as a whole can't be read; the error has been filed.
+    fn read(&self, source: &Source<'_>, intake: &mut Intake, cx: &ReadContext<'_>) -> Result<(), Reported>;
+}

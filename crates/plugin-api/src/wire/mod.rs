@@ -1,0 +1,3 @@
+//! Formats that outlive a version of the program.
+
+pub mod v1;

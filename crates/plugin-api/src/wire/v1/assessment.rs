@@ -1,0 +1,148 @@
+//! An assessment as JSON: for programs, for the pack, and for comparing a re-derived one with it.
+
+use assess::*;
+use record::{Decimal, Origin};
+use serde_json::{Map, Value, json};
+
+use super::mirror::Mirror;
+use super::scalar::OriginText;
+
+/// An assessment as a JSON value. Decimals are text; waveform figures are the shortest decimal that reads
+/// back as the same double; what is not known is null.
+pub fn assessment_to_value(assessment: &Assessment) -> Value {
+    json!({
+        "schema": 1,
+        "rules_version": assessment.rules_version,
+        "standard": assessment.standard.as_ref().map(|s| json!({
+            "id": s.id, "name": s.name, "version": s.version,
+        })),
+        "missing_identity": assessment.missing_identity,
+        "verdict": assessment.verdict().as_str(),
+        "plan": assessment.plan.iter().map(required).collect::<Vec<_>>(),
+        "states": assessment.states.iter().map(|s| state(s, assessment)).collect::<Vec<_>>(),
+        "observations": assessment.observations.iter().map(observation).collect::<Vec<_>>(),
+        "waveforms": assessment.waveforms.iter().map(waveform).collect::<Vec<_>>(),
+        "findings": assessment.findings.iter()
+            .map(|f| serde_json::to_value(super::series::Finding::show(f)).unwrap_or(Value::Null))
+            .collect::<Vec<_>>(),
+    })
+}
+
+fn origins(list: &[Origin]) -> Value {
+    list.iter().map(|origin| Value::String(OriginText::show(origin).0)).collect()
+}
+
+fn decimal(value: Option<Decimal>) -> Value {
+    value.map_or(Value::Null, |v| Value::String(v.to_string()))
+}
+
+fn required(required: &Required) -> Value {
+    json!({
+        "point": required.point.as_str(),
+        "application": required.application.as_str(),
+        "polarity": required.polarity.as_str(),
+        "voltage_kv": required.voltage_kv.as_kv().to_string(),
+        "mode": required.mode.as_ref().map(|m| m.as_str()),
+        "count": required.count,
+        "interval_s": required.interval_s.as_s().to_string(),
+    })
+}
+
+fn reason(of: &Reason) -> Value {
+    let mut object = Map::new();
+    object.insert("rule".into(), of.rule.as_str().into());
+    object.insert("effect".into(), of.effect.map_or(Value::Null, |e| e.as_str().into()));
+    object.insert("text".into(), of.text.clone().into());
+    let values: Map<String, Value> =
+        of.values.iter().map(|(name, value)| ((*name).to_owned(), value.clone().into())).collect();
+    object.insert("values".into(), values.into());
+    object.insert("origins".into(), origins(&of.origins));
+    if !of.because.is_empty() {
+        object.insert("because".into(), of.because.iter().map(reason).collect());
+    }
+    object.into()
+}
+
+fn state(of: &StateVerdict, assessment: &Assessment) -> Value {
+    json!({
+        "state": of.state.as_ref().map(|s| s.as_str()),
+        "verdict": of.verdict.as_str(),
+        "failure_observed": of.failure_observed,
+        "reasons": of.reasons.iter().map(reason).collect::<Vec<_>>(),
+        "settle": of.settle.iter().map(|s| json!({
+            "what": s.what, "minutes": decimal(s.minutes),
+        })).collect::<Vec<_>>(),
+        "coverage": of.coverage.iter().map(|c| json!({
+            "required": c.required,
+            "label": assessment.plan.get(c.required).map(Required::label),
+            "counted": c.counted,
+            "sparks": c.sparks,
+            "state": c.state.as_str(),
+            "series": c.series.iter().map(|s| s.as_str()).collect::<Vec<_>>(),
+            "worst": c.worst.map(|w| w.as_str()),
+            "observations": c.observations.iter().map(|o| o.as_str()).collect::<Vec<_>>(),
+            "verdict": c.verdict.as_str(),
+        })).collect::<Vec<_>>(),
+        "uncounted": of.uncounted.iter().map(|u| json!({
+            "series": u.series.as_str(), "why": u.why,
+        })).collect::<Vec<_>>(),
+        "evidence": of.evidence.iter().map(|e| json!({
+            "kind": e.kind.as_str(),
+            "required": e.required,
+            "state": e.state.as_str(),
+            "text": e.text,
+            "remedy": e.remedy,
+            "clause": e.clause,
+            "status": e.status.as_str(),
+            "origins": origins(&e.origins),
+        })).collect::<Vec<_>>(),
+        "points": of.points.iter().map(part).collect::<Vec<_>>(),
+        "functions": of.functions.iter().map(part).collect::<Vec<_>>(),
+    })
+}
+
+fn part(of: &PartVerdict) -> Value {
+    json!({
+        "name": of.name,
+        "verdict": of.verdict.as_str(),
+        "worst": of.worst.map(|w| w.as_str()),
+        "required": of.required,
+        "complete": of.complete,
+    })
+}
+
+fn observation(of: &JudgedObservation) -> Value {
+    json!({
+        "observation": of.observation.as_str(),
+        "state": of.state.as_ref().map(|s| s.as_str()),
+        "class": of.class.map(|c| c.as_str()),
+        "class_from_facts": of.class_from_facts,
+        "accepted": of.accepted,
+        "verdict": of.verdict.map(|v| v.as_str()),
+        "rule": of.rule.as_str(),
+        "text": of.text,
+    })
+}
+
+fn waveform(of: &JudgedTrace) -> Value {
+    json!({
+        "verification": of.verification.as_str(),
+        "name": of.name,
+        "segment": of.segment,
+        "within": of.within,
+        "method": of.method,
+        "figures": of.figures.iter().map(|f| json!({
+            "name": f.name,
+            "unit": f.unit,
+            "value": f.value.map(|v| v.to_string()),
+            "why_not": f.why_not,
+            "nominal": decimal(f.nominal),
+            "least": decimal(f.least),
+            "most": decimal(f.most),
+            "within": f.within,
+            "status": f.status.map(|s| s.as_str()),
+            "clause": f.clause,
+        })).collect::<Vec<_>>(),
+        "origin": OriginText::show(&of.origin).0,
+    })
+}

@@ -1,0 +1,383 @@
+//! Discharges, observations, waveforms, sources and findings in the canonical form.
+
+use super::mirror::{At, Blank, Mirror, mirror};
+use super::scalar::{Maybe, Number, OriginText, Word};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+mirror!(
+    /// One discharge of a series.
+    Shot = record::Shot {
+        /// Row of the log.
+        row: Option<u64>,
+        /// When.
+        at: Option<String>,
+        /// Air discharge: whether a spark was seen.
+        spark: Option<bool>,
+    }
+);
+mirror!(
+    /// Equal discharges at one point.
+    Series = record::Series {
+        /// Name within the record.
+        id: String,
+        /// Where.
+        point: String,
+        /// How.
+        application: Word<record::Application>,
+        /// Sign of the voltage.
+        polarity: Word<record::Polarity>,
+        /// Magnitude of the voltage.
+        voltage_kv: Number,
+        /// How many discharges (air: approaches) were applied.
+        count: Option<u32>,
+        /// Air discharge: how many made a spark.
+        sparks: Option<u32>,
+        /// Time between discharges.
+        interval_s: Option<Number>,
+        /// Single discharges or bursts.
+        single: Option<bool>,
+        /// Modification state.
+        state: Option<String>,
+        /// Operating mode.
+        mode: Option<String>,
+        /// What the series was applied for.
+        kind: Word<record::RunKind>,
+        /// Whether the item was watched.
+        monitoring: Option<Maybe<Word<record::Monitoring>>>,
+        /// Tip that was fitted.
+        tip: Option<Word<record::Tip>>,
+        /// When the first discharge was applied.
+        started: Option<String>,
+        /// When the last discharge was applied.
+        ended: Option<String>,
+        /// Who applied it.
+        tested_by: Option<String>,
+        /// Reference of a records system.
+        external_reference: Option<String>,
+        /// Remark in the log.
+        remark: Option<String>,
+        /// Single discharges.
+        shots: Vec<Shot>,
+        /// Where it was read.
+        origin: OriginText,
+    }
+);
+mirror!(
+    /// A row of a log.
+    RowReference = record::RowReference {
+        /// The log's name.
+        file: String,
+        /// The row.
+        row: Option<u64>,
+    }
+);
+mirror!(
+    /// What the item did.
+    Observation = record::Observation {
+        /// Name within the record.
+        id: String,
+        /// The series it belongs to.
+        series: Option<String>,
+        /// The discharge within the series, from 1.
+        shot: Option<u32>,
+        /// The log row that the laboratory named for it.
+        at: Option<RowReference>,
+        /// The function that was affected.
+        function: Option<String>,
+        /// What was seen.
+        seen: Option<String>,
+        /// The class that somebody wrote down.
+        written_class: Option<Word<record::Class>>,
+        /// Whether the operating state changed.
+        state_changed: Option<Maybe<bool>>,
+        /// Whether stored data were lost.
+        data_lost: Option<Maybe<bool>>,
+        /// Who or what restored the function.
+        restored: Option<Maybe<Word<record::Restoration>>>,
+        /// How long the effect lasted.
+        lasted_s: Option<Number>,
+        /// Whether it was over before the next discharge.
+        before_next: Option<Maybe<bool>>,
+        /// Whether it coincided with a discharge.
+        coincident: Option<Maybe<bool>>,
+        /// Whether the item itself was affected.
+        affected: Option<Maybe<Word<record::Affected>>>,
+        /// Remark.
+        remark: Option<String>,
+        /// Where it was read.
+        origin: OriginText,
+        /// Where the laboratory completed it.
+        completed_at: Option<OriginText>,
+    }
+);
+mirror!(
+    /// What became of the rows of a file.
+    RowAccount = record::RowAccount {
+        /// All rows.
+        total: u64,
+        /// Rows that became facts.
+        used: u64,
+        /// Rows set aside.
+        set_aside: u64,
+        /// Lines before the table.
+        preamble: u64,
+        /// Lines after the table.
+        footer: u64,
+        /// Empty lines.
+        blank: u64,
+    }
+);
+impl Blank for u64 {
+    fn blank(&self) -> bool {
+        false
+    }
+}
+impl Blank for u32 {
+    fn blank(&self) -> bool {
+        false
+    }
+}
+impl Blank for bool {
+    fn blank(&self) -> bool {
+        false
+    }
+}
+mirror!(
+    /// An original file.
+    SourceFile = record::SourceFile {
+        /// Name within the job.
+        name: String,
+        /// What it is.
+        role: Word<record::SourceRole>,
+        /// Size in bytes.
+        bytes: u64,
+        /// SHA-256 of its bytes.
+        sha256: String,
+        /// The plug-in that read it.
+        read_by: Option<String>,
+        /// How it was understood.
+        understood_as: Vec<String>,
+        /// What became of its rows.
+        account: Option<RowAccount>,
+    }
+);
+mirror!(
+    /// A row that could not be read.
+    UnreadRow = record::UnreadRow {
+        /// Position in `sources`.
+        source: u32,
+        /// The row.
+        row: u64,
+        /// The row as it stands in the file.
+        text: RawText,
+        /// Code of the finding that says why.
+        code: String,
+        /// Why.
+        why: String,
+    }
+);
+mirror!(
+    /// Where a finding is.
+    Place = record::Place {
+        /// File.
+        file: String,
+        /// Physical line.
+        row: Option<u64>,
+        /// Field number or character column.
+        column: Option<u32>,
+        /// What the user would call it.
+        label: Option<String>,
+    }
+);
+
+/// Text that may be empty.
+#[derive(Clone, Debug, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(transparent)]
+pub struct RawText(pub String);
+
+impl Blank for RawText {
+    fn blank(&self) -> bool {
+        false
+    }
+}
+impl Mirror<String> for RawText {
+    fn show(value: &String) -> Self {
+        Self(value.clone())
+    }
+    fn read(self, _: &mut At) -> Option<String> {
+        Some(self.0)
+    }
+}
+
+/// A second place with its own words.
+#[derive(Clone, Debug, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+pub struct Related {
+    /// The place.
+    pub place: Place,
+    /// What it shows.
+    pub text: String,
+}
+impl Mirror<(record::Place, String)> for Related {
+    fn show(value: &(record::Place, String)) -> Self {
+        Self { place: Place::show(&value.0), text: value.1.clone() }
+    }
+    fn read(self, at: &mut At) -> Option<(record::Place, String)> {
+        Some((at.within("place", |at| self.place.read(at))?, self.text))
+    }
+}
+
+mirror!(
+    /// Something that a person must know.
+    Finding = record::Finding {
+        /// Stable name of the problem.
+        code: String,
+        /// How much it weighs.
+        severity: Word<record::Severity>,
+        /// What is wrong.
+        message: String,
+        /// Where it is.
+        place: Option<Place>,
+        /// A second place.
+        related: Option<Related>,
+        /// What to do.
+        help: Vec<String>,
+        /// The clause that makes it matter.
+        clause: Option<String>,
+    }
+);
+
+/// The time axis of a trace, in nanoseconds.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(untagged)]
+pub enum TimeBase {
+    /// Equal steps.
+    Uniform {
+        /// Time of the first sample.
+        start_ns: Number,
+        /// Time between samples.
+        step_ns: Number,
+    },
+    /// A time for each sample, separated by spaces.
+    Listed {
+        /// The times.
+        times_ns: String,
+    },
+}
+impl Default for TimeBase {
+    fn default() -> Self {
+        Self::Listed { times_ns: String::new() }
+    }
+}
+impl Blank for TimeBase {
+    fn blank(&self) -> bool {
+        false
+    }
+}
+impl Mirror<record::TimeBase> for TimeBase {
+    fn show(value: &record::TimeBase) -> Self {
+        match value {
+            record::TimeBase::Uniform { start_ns, step_ns } => {
+                Self::Uniform { start_ns: Number::show(start_ns), step_ns: Number::show(step_ns) }
+            }
+            record::TimeBase::Listed(times) => Self::Listed { times_ns: Samples::show(times).0 },
+        }
+    }
+    fn read(self, at: &mut At) -> Option<record::TimeBase> {
+        match self {
+            Self::Uniform { start_ns, step_ns } => {
+                let start_ns = at.within("start_ns", |at| start_ns.read(at))?;
+                let step_ns: f64 = at.within("step_ns", |at| step_ns.read(at))?;
+                if step_ns <= 0.0 {
+                    return at.wrong("the time step must be greater than 0");
+                }
+                Some(record::TimeBase::Uniform { start_ns, step_ns })
+            }
+            Self::Listed { times_ns } => Samples(times_ns).read(at).map(record::TimeBase::Listed),
+        }
+    }
+}
+
+/// Samples as decimal numbers separated by spaces, each the shortest that reads back as the same double;
+/// `x` stands for a sample that could not be read.
+#[derive(Clone, Debug, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(transparent)]
+pub struct Samples(pub String);
+
+impl Blank for Samples {
+    fn blank(&self) -> bool {
+        false
+    }
+}
+impl Mirror<Vec<f64>> for Samples {
+    fn show(value: &Vec<f64>) -> Self {
+        let mut text = String::with_capacity(value.len() * 8);
+        for sample in value {
+            if !text.is_empty() {
+                text.push(' ');
+            }
+            if sample.is_finite() { text += &sample.to_string() } else { text.push('x') }
+        }
+        Self(text)
+    }
+    fn read(self, at: &mut At) -> Option<Vec<f64>> {
+        let mut samples = Vec::new();
+        for word in self.0.split_ascii_whitespace() {
+            match word.parse::<f64>() {
+                Ok(number) if number.is_finite() => samples.push(number),
+                _ if word == "x" => samples.push(f64::NAN),
+                _ => return at.wrong(format!("`{word}` is not a sample")),
+            }
+        }
+        Some(samples)
+    }
+}
+
+mirror!(
+    /// A recorded discharge current.
+    Trace = record::Trace {
+        /// File name within the job.
+        name: String,
+        /// Number of the segment.
+        segment: u32,
+        /// Time axis.
+        time: TimeBase,
+        /// Current in amperes.
+        current_a: Samples,
+        /// Whether any sample was marked as over range.
+        over_range: bool,
+        /// Resolution of the current axis.
+        step_a: Option<Number>,
+        /// The conversion that was applied to volts.
+        a_per_v: Option<Number>,
+        /// Where it was read.
+        origin: OriginText,
+    }
+);
+mirror!(
+    /// A set of traces recorded under the same conditions.
+    Verification = record::Verification {
+        /// Name within the record.
+        id: String,
+        /// The generator.
+        equipment: Option<String>,
+        /// Magnitude of the charge voltage.
+        charge_kv: Option<Number>,
+        /// Sign of the charge voltage.
+        polarity: Option<Word<record::Polarity>>,
+        /// Capacitance of the network.
+        network_pf: Option<Number>,
+        /// Resistance of the network.
+        network_ohm: Option<Number>,
+        /// Bandwidth of the measuring chain.
+        bandwidth_ghz: Option<Number>,
+        /// When.
+        at: Option<String>,
+        /// By whom.
+        by: Option<String>,
+        /// Remark.
+        remark: Option<String>,
+        /// The traces.
+        traces: Vec<Trace>,
+    }
+);

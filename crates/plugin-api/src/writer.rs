@@ -1,0 +1,101 @@
+//! The side of the contract that turns facts and conclusions into files.
+
+use crate::{Artifact, Reported};
+use assess::{Assessment, standard::Standard};
+use record::{CodeDoc, Finding, Record, SourceId};
+use std::io::{self, Read};
+
+/// When a writer runs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Stage {
+    /// Makes a document of record and assessment.
+    Document,
+    /// Runs after all documents and may be handed them.
+    Package,
+}
+
+/// Gives the bytes of the original files.
+pub trait OriginalFiles: Sync {
+    /// Opens an original file at its first byte.
+    ///
+    /// # Errors
+    /// When it can't be opened, or is no longer the file that was read.
+    fn open(&self, id: SourceId) -> io::Result<Box<dyn Read + Send + '_>>;
+
+    /// A reader that does not borrow from `self`, for bodies that are streamed later.
+    ///
+    /// # Errors
+    /// As [`OriginalFiles::open`].
+    fn open_owned(&self, id: SourceId) -> io::Result<Box<dyn Read + Send>>;
+}
+
+/// What a writer is given.
+pub struct WriteInput<'a> {
+    /// Facts.
+    pub record: &'a Record,
+    /// Conclusions.
+    pub assessment: &'a Assessment,
+    /// The standard's data they rest on; none when the record names no standard that is known.
+    pub standard: Option<&'a Standard>,
+    /// That standard's data file, as text, with its name.
+    pub standard_file: Option<(&'a str, &'a str)>,
+    /// Stem of the files to be written (`LGL-FEN-1-0017`).
+    pub stem: &'a str,
+    /// Artifacts of the formats the writer said it wants.
+    pub artifacts: &'a [Artifact],
+    /// The original files.
+    pub originals: &'a dyn OriginalFiles,
+    /// Language of the words (`en`).
+    pub language: &'a str,
+    /// Template files of the laboratory that lie over the built-in ones: path and bytes.
+    pub template_files: &'a [(String, Vec<u8>)],
+    /// Name and version of the program, for metadata.
+    pub program: &'a str,
+}
+
+/// Where a writer files findings.
+#[derive(Debug, Default)]
+pub struct WriteContext {
+    findings: Vec<Finding>,
+}
+
+impl WriteContext {
+    /// Files a warning or a note.
+    pub fn say(&mut self, finding: Finding) {
+        self.findings.push(finding);
+    }
+    /// Files the error for which nothing is written.
+    pub fn refuse(&mut self, finding: Finding) -> Reported {
+        self.findings.push(finding);
+        Reported::new()
+    }
+    /// What was filed.
+    pub fn into_findings(self) -> Vec<Finding> {
+        self.findings
+    }
+}
+
+/// A format that can be written.
+pub trait Writer: Send + Sync {
+    /// Short name, as in `--to NAME`.
+    fn name(&self) -> &'static str;
+    /// One line on what it writes and for whom.
+    fn about(&self) -> &'static str;
+    /// Codes of the findings it raises.
+    fn codes(&self) -> &'static [CodeDoc] {
+        &[]
+    }
+    /// When it runs.
+    fn stage(&self) -> Stage {
+        Stage::Document
+    }
+    /// Names of the formats whose artifacts it wants to be handed.
+    fn wants(&self) -> &'static [&'static str] {
+        &[]
+    }
+    /// Writes.
+    ///
+    /// # Errors
+    /// When nothing can be written; the error has been filed.
+    fn write(&self, input: &WriteInput<'_>, cx: &mut WriteContext) -> Result<Vec<Artifact>, Reported>;
+}
