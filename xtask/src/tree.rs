@@ -139,8 +139,8 @@ pub(crate) fn run(command: &mut Command) -> Result<(), String> {
     if status.success() { Ok(()) } else { Err(format!("`{shown}` failed ({status})")) }
 }
 
-/// Runs a tool to its end and gives what it printed, which also goes to the terminal; errors as in [`run`].
-pub(crate) fn run_heard(command: &mut Command) -> Result<String, String> {
+/// Runs a tool to its end and gives what it printed, which also goes to the terminal, and whether it succeeded.
+pub(crate) fn run_heard(command: &mut Command) -> Result<(String, bool), String> {
     let shown = shown(command);
     println!("$ {shown}");
     let mut child = command
@@ -149,15 +149,16 @@ pub(crate) fn run_heard(command: &mut Command) -> Result<String, String> {
         .map_err(|error| format!("`{shown}` did not start: {error}"))?;
     let mut heard = String::new();
     if let Some(stdout) = child.stdout.take() {
-        for line in BufReader::new(stdout).lines() {
+        for line in BufReader::new(stdout).split(b'\n') {
             let line = line.map_err(|error| format!("`{shown}`: {error}"))?;
+            let line = String::from_utf8_lossy(&line);
             println!("{line}");
             heard.push_str(&line);
             heard.push('\n');
         }
     }
     let status = child.wait().map_err(|error| format!("`{shown}`: {error}"))?;
-    if status.success() { Ok(heard) } else { Err(format!("`{shown}` failed ({status})")) }
+    Ok((heard, status.success()))
 }
 
 /// What a tool prints, when it succeeds; its complaints go to the terminal.
