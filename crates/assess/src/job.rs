@@ -87,6 +87,8 @@ pub fn assess(record: &Record, standard: Option<&Standard>) -> Assessment {
         }
         states.push(verdict);
     }
+    let (waveforms, found) = crate::verification::waveforms(record, standard);
+    findings.extend(found);
     observations.sort_by_key(|o| record.observations.iter().position(|r| r.id == o.observation));
     Assessment {
         rules_version: RULES_VERSION,
@@ -100,7 +102,7 @@ pub fn assess(record: &Record, standard: Option<&Standard>) -> Assessment {
         plan_problems,
         observations,
         states,
-        waveforms: Vec::new(),
+        waveforms,
         findings,
     }
 }

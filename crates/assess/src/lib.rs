@@ -15,7 +15,10 @@ mod place;
 mod plan;
 pub mod standard;
 mod verdict;
+mod verification;
+pub mod waveform;
 mod word;
 
 pub use assessment::*;
 pub use job::{RULES_VERSION, assess, codes};
+pub use verification::judge_trace;

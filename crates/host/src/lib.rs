@@ -1,1 +1,29 @@
-//! Under construction.
+//! The engine: finds inputs, detects formats, runs readers, checks, assesses, runs writers, and puts what
+//! they made on disk whole or not at all.
+//!
+//! The only crate that touches files, clock, environment and processes. It knows the contract of plug-ins
+//! and no plug-in: the program hands it the list.
+#![forbid(unsafe_code)]
+
+mod codes;
+mod convert;
+mod error;
+mod input;
+mod job_file;
+mod original;
+mod output;
+mod plugins;
+mod read_job;
+mod set_aside;
+mod standards;
+mod toml_place;
+
+pub use codes::CODES;
+pub use convert::{ConvertRequest, JobResult, JobStatus, convert_job, convert_jobs};
+pub use error::HostError;
+pub use input::{JobInput, find_jobs};
+pub use original::Originals;
+pub use output::Written;
+pub use plugins::Plugins;
+pub use read_job::{ReadJob, ReadSettings, read_job, read_loose};
+pub use standards::{KnownStandard, Standards};

@@ -1,7 +1,7 @@
 //! The facts of a job in the canonical form; `job.toml` has the same keys.
 
 use super::mirror::mirror;
-use super::scalar::{Maybe, Number, Word};
+use super::scalar::{Maybe, Number, Whole, Word};
 
 mirror!(
     /// The testing laboratory.
@@ -244,7 +244,7 @@ mirror!(
         /// Why one polarity suffices.
         polarity_basis: Option<String>,
         /// Discharges per point, polarity and voltage.
-        discharges: Option<u32>,
+        discharges: Option<Whole>,
         /// Time between discharges.
         interval_s: Option<Number>,
         /// Modes in which every point is tested.
@@ -416,7 +416,7 @@ mirror!(
         /// Caption.
         caption: Option<String>,
         /// Position in `sources`.
-        source: Option<u32>,
+        source: Option<Whole>,
     }
 );
 mirror!(
@@ -451,7 +451,7 @@ mirror!(
         /// The log's name.
         file: String,
         /// The row.
-        row: Option<u64>,
+        row: Option<Whole>,
         /// Who ruled.
         by: String,
         /// When.

@@ -2,7 +2,7 @@
 
 use super::codes;
 use super::facts::Facts;
-use super::mirror::{At, Mirror, Trouble};
+use super::mirror::{At, Mirror, Trouble, step_into};
 use super::scalar::OriginText;
 use super::series::{Finding, Observation, Series, SourceFile, UnreadRow, Verification};
 use record::{Draft, Origin, Record};
@@ -90,9 +90,7 @@ fn typed<T: for<'de> Deserialize<'de>>(value: Value, known: &[&str]) -> Result<(
     let copy = value.clone();
     let mut track = serde_path_to_error::Track::new();
     let mut note = |path: serde_ignored::Path<'_>| {
-        let mut pointer = String::new();
-        show_path(&path, &mut pointer);
-        paths.push(pointer);
+        paths.push(pointer_of(&path));
     };
     let ignored = serde_ignored::Deserializer::new(value, &mut note);
     let tracked = serde_path_to_error::Deserializer::new(ignored, &mut track);
@@ -106,14 +104,13 @@ fn typed<T: for<'de> Deserialize<'de>>(value: Value, known: &[&str]) -> Result<(
             Ok((result, unknown))
         }
         Err(error) => {
-            let path = track.path().iter().fold(String::new(), |mut pointer, step| {
+            let path = track.path().iter().fold(String::new(), |pointer, step| {
                 use serde_path_to_error::Segment;
                 match step {
-                    Segment::Seq { index } => pointer += &format!("/{index}"),
-                    Segment::Map { key } => pointer += &format!("/{key}"),
-                    Segment::Enum { .. } | Segment::Unknown => {}
+                    Segment::Seq { index } => step_into(pointer, &index.to_string()),
+                    Segment::Map { key } => step_into(pointer, key),
+                    Segment::Enum { .. } | Segment::Unknown => pointer,
                 }
-                pointer
             });
             let found = copy.pointer(&path).map(short).unwrap_or_default();
             let message = if found.is_empty() { error.to_string() } else { format!("`{found}`: {error}") };
@@ -122,20 +119,14 @@ fn typed<T: for<'de> Deserialize<'de>>(value: Value, known: &[&str]) -> Result<(
     }
 }
 
-fn show_path(path: &serde_ignored::Path<'_>, out: &mut String) {
+fn pointer_of(path: &serde_ignored::Path<'_>) -> String {
     use serde_ignored::Path;
     match path {
-        Path::Root => {}
-        Path::Seq { parent, index } => {
-            show_path(parent, out);
-            *out += &format!("/{index}");
-        }
-        Path::Map { parent, key } => {
-            show_path(parent, out);
-            *out += &format!("/{key}");
-        }
+        Path::Root => String::new(),
+        Path::Seq { parent, index } => step_into(pointer_of(parent), &index.to_string()),
+        Path::Map { parent, key } => step_into(pointer_of(parent), key),
         Path::Some { parent } | Path::NewtypeStruct { parent } | Path::NewtypeVariant { parent } => {
-            show_path(parent, out);
+            pointer_of(parent)
         }
     }
 }

@@ -13,6 +13,19 @@ pub struct Trouble {
     pub help: Vec<String>,
 }
 
+/// A JSON pointer, one step further (RFC 6901 clause 3: `~` and `/` in a key are escaped).
+pub(crate) fn step_into(mut pointer: String, step: &str) -> String {
+    pointer.push('/');
+    for letter in step.chars() {
+        match letter {
+            '~' => pointer.push_str("~0"),
+            '/' => pointer.push_str("~1"),
+            other => pointer.push(other),
+        }
+    }
+    pointer
+}
+
 /// Keeps the path while a tree of values is read, and what was wrong on the way.
 #[derive(Debug, Default)]
 pub(crate) struct At {
@@ -29,7 +42,7 @@ impl At {
     }
 
     pub(crate) fn pointer(&self) -> String {
-        self.path.iter().map(|step| format!("/{step}")).collect()
+        self.path.iter().fold(String::new(), |pointer, step| step_into(pointer, step))
     }
 
     /// Files what is wrong here; gives none, so that it can end a `read`.

@@ -8,6 +8,7 @@
 mod assessment;
 mod facts;
 mod file;
+mod keys;
 mod mirror;
 mod scalar;
 mod series;
@@ -18,6 +19,7 @@ pub use file::{
     RecordFile, SCHEMA, draft_from_value, facts_from_value, part_from_value, record_schema, record_to_json,
     record_to_value,
 };
+pub use keys::{known_keys, nearest, nearest_key};
 pub use mirror::Trouble;
 pub use scalar::{Maybe, Number, OriginText, Word};
 pub use series::*;

@@ -3,8 +3,11 @@
 use super::mirror::{At, Blank, Mirror};
 use record::*;
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+use serde::de::value::MapAccessDeserializer;
+use serde::de::{DeserializeSeed, Error, IntoDeserializer, MapAccess, Visitor};
 use serde::{Deserialize, Deserializer, Serialize};
 use std::borrow::Cow;
+use std::fmt;
 use std::marker::PhantomData;
 
 /// A decimal number as text, with its digits as typed; a plain number is accepted on reading.
@@ -14,18 +17,26 @@ pub struct Number(pub String);
 
 impl<'de> Deserialize<'de> for Number {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        #[derive(Deserialize)]
-        #[serde(untagged, expecting = "a decimal number")]
-        enum Form {
-            Text(String),
-            Whole(i64),
-            Float(f64),
+        struct Form;
+        impl Visitor<'_> for Form {
+            type Value = Number;
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str("a decimal number")
+            }
+            fn visit_str<E>(self, text: &str) -> Result<Number, E> {
+                Ok(Number(text.trim().to_owned()))
+            }
+            fn visit_u64<E>(self, number: u64) -> Result<Number, E> {
+                Ok(Number(number.to_string()))
+            }
+            fn visit_i64<E>(self, number: i64) -> Result<Number, E> {
+                Ok(Number(number.to_string()))
+            }
+            fn visit_f64<E>(self, number: f64) -> Result<Number, E> {
+                Ok(Number(number.to_string()))
+            }
         }
-        Ok(Self(match Form::deserialize(deserializer)? {
-            Form::Text(text) => text.trim().to_owned(),
-            Form::Whole(number) => number.to_string(),
-            Form::Float(number) => number.to_string(),
-        }))
+        deserializer.deserialize_any(Form)
     }
 }
 
@@ -76,6 +87,88 @@ impl Mirror<Decimal> for Number {
         parse_decimal(&self.0).map_or_else(|error| at.wrong(error.to_string()), Some)
     }
 }
+
+/// A whole number, 0 or more; on reading, `10`, `10.0`, `1e1` and the same as text are the same number.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Serialize)]
+#[serde(transparent)]
+pub struct Whole(pub u64);
+
+impl Whole {
+    /// The number that a text stands for.
+    fn parse(text: &str) -> Option<Self> {
+        let number = parse_decimal(text.trim()).ok()?;
+        let whole = number.fract().is_zero() && !number.is_sign_negative() || number.is_zero();
+        if whole { u64::try_from(number).ok().map(Self) } else { None }
+    }
+}
+
+impl<'de> Deserialize<'de> for Whole {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let Number(text) = Number::deserialize(deserializer)?;
+        Self::parse(&text)
+            .ok_or_else(|| serde::de::Error::custom(format!("not a whole number from 0 to {}", u64::MAX)))
+    }
+}
+
+impl JsonSchema for Whole {
+    fn schema_name() -> Cow<'static, str> {
+        "Whole".into()
+    }
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({
+            "description": "A whole number, 0 or more.",
+            "type": ["integer", "string"],
+            "minimum": 0,
+            "pattern": "^[0-9]+$"
+        })
+    }
+}
+
+impl Mirror<u64> for Whole {
+    fn show(value: &u64) -> Self {
+        Self(*value)
+    }
+    fn read(self, _: &mut At) -> Option<u64> {
+        Some(self.0)
+    }
+}
+
+impl Mirror<u32> for Whole {
+    fn show(value: &u32) -> Self {
+        Self(u64::from(*value))
+    }
+    fn read(self, at: &mut At) -> Option<u32> {
+        u32::try_from(self.0)
+            .map_or_else(|_| at.wrong(format!("`{}` is more than {}", self.0, u32::MAX)), Some)
+    }
+}
+
+impl Mirror<SourceId> for Whole {
+    fn show(value: &SourceId) -> Self {
+        Self(u64::from(value.0))
+    }
+    fn read(self, at: &mut At) -> Option<SourceId> {
+        <Self as Mirror<u32>>::read(self, at).map(SourceId)
+    }
+}
+
+/// A whole number that must be there.
+macro_rules! required_whole {
+    ($($type:ty),*) => {$(
+        impl Mirror<$type> for Option<Whole> {
+            fn show(value: &$type) -> Self {
+                Some(Mirror::show(value))
+            }
+            fn read(self, at: &mut At) -> Option<$type> {
+                match self {
+                    Some(value) => value.read(at),
+                    None => at.missing(),
+                }
+            }
+        }
+    )*};
+}
+required_whole!(u64, u32, SourceId);
 
 /// Shortest decimal that reads back as the same double.
 impl Mirror<f64> for Number {
@@ -183,9 +276,11 @@ impl Mirror<Date> for String {
         value.to_string()
     }
     fn read(self, at: &mut At) -> Option<Date> {
-        self.trim()
-            .parse::<Date>()
-            .map_or_else(|_| at.wrong(format!("`{self}` is not a date of the form 2026-03-12")), Some)
+        // Printed again it must be the same: a time of day behind the date would be lost otherwise.
+        match self.trim().parse::<Date>() {
+            Ok(date) if date.to_string() == self.trim() => Some(date),
+            _ => at.wrong(format!("`{self}` is not a date of the form 2026-03-12")),
+        }
     }
 }
 
@@ -203,33 +298,30 @@ impl Mirror<Moment> for String {
     }
 }
 
-macro_rules! plain {
-    ($($type:ty),*) => {$(
-        impl Mirror<$type> for Option<$type> {
-            fn show(value: &$type) -> Self {
-                Some(*value)
-            }
-            fn read(self, at: &mut At) -> Option<$type> {
-                match self {
-                    Some(value) => Some(value),
-                    None => at.missing(),
-                }
-            }
-        }
-        impl Mirror<$type> for $type {
-            fn show(value: &$type) -> Self {
-                *value
-            }
-            fn read(self, _: &mut At) -> Option<$type> {
-                Some(self)
-            }
-        }
-    )*};
+impl Mirror<bool> for bool {
+    fn show(value: &bool) -> Self {
+        *value
+    }
+    fn read(self, _: &mut At) -> Option<bool> {
+        Some(self)
+    }
 }
-plain!(bool, u32, u64);
+
+/// A yes or no that must be there.
+impl Mirror<bool> for Option<bool> {
+    fn show(value: &bool) -> Self {
+        Some(*value)
+    }
+    fn read(self, at: &mut At) -> Option<bool> {
+        match self {
+            Some(value) => Some(value),
+            None => at.missing(),
+        }
+    }
+}
 
 /// A fact, or the reason why it does not apply; absent when nobody said.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[serde(untagged)]
 pub enum Maybe<W> {
     /// It does not apply.
@@ -239,6 +331,82 @@ pub enum Maybe<W> {
     },
     /// It was stated.
     Stated(W),
+}
+
+/// The key that says that a fact does not apply.
+const NOT_APPLICABLE: &str = "not_applicable";
+
+/// Written by hand: the derived form of an untagged enum buffers its input, and keys that are not known
+/// would be lost in there without a word.
+impl<'de, W: Deserialize<'de>> Deserialize<'de> for Maybe<W> {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        deserializer.deserialize_any(MaybeForm(PhantomData))
+    }
+}
+
+struct MaybeForm<W>(PhantomData<W>);
+
+impl<'de, W: Deserialize<'de>> Visitor<'de> for MaybeForm<W> {
+    type Value = Maybe<W>;
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a fact, or {\"not_applicable\": \"reason\"}")
+    }
+    fn visit_bool<E: Error>(self, value: bool) -> Result<Maybe<W>, E> {
+        W::deserialize(value.into_deserializer()).map(Maybe::Stated)
+    }
+    fn visit_u64<E: Error>(self, value: u64) -> Result<Maybe<W>, E> {
+        W::deserialize(value.into_deserializer()).map(Maybe::Stated)
+    }
+    fn visit_i64<E: Error>(self, value: i64) -> Result<Maybe<W>, E> {
+        W::deserialize(value.into_deserializer()).map(Maybe::Stated)
+    }
+    fn visit_f64<E: Error>(self, value: f64) -> Result<Maybe<W>, E> {
+        W::deserialize(value.into_deserializer()).map(Maybe::Stated)
+    }
+    fn visit_str<E: Error>(self, value: &str) -> Result<Maybe<W>, E> {
+        W::deserialize(value.into_deserializer()).map(Maybe::Stated)
+    }
+    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Maybe<W>, A::Error> {
+        let first = map.next_key::<String>()?;
+        if first.as_deref() != Some(NOT_APPLICABLE) {
+            return W::deserialize(MapAccessDeserializer::new(Resumed { first, map })).map(Maybe::Stated);
+        }
+        let not_applicable = map.next_value()?;
+        match map.next_key::<String>()? {
+            None => Ok(Maybe::NotApplicable { not_applicable }),
+            Some(other) => Err(Error::custom(format!(
+                "`{NOT_APPLICABLE}` stands alone, and here `{other}` stands beside it"
+            ))),
+        }
+    }
+}
+
+/// A map whose first key was already looked at.
+struct Resumed<A> {
+    first: Option<String>,
+    map: A,
+}
+
+impl<'de, A: MapAccess<'de>> MapAccess<'de> for Resumed<A> {
+    type Error = A::Error;
+
+    fn next_key_seed<K: DeserializeSeed<'de>>(&mut self, seed: K) -> Result<Option<K::Value>, A::Error> {
+        let key = match self.first.take() {
+            Some(key) => Some(key),
+            None => self.map.next_key::<String>()?,
+        };
+        match key {
+            Some(key) if key == NOT_APPLICABLE => Err(Error::custom(format!(
+                "`{NOT_APPLICABLE}` stands alone, and here it stands beside a fact"
+            ))),
+            Some(key) => seed.deserialize(key.into_deserializer()).map(Some),
+            None => Ok(None),
+        }
+    }
+    fn next_value_seed<V: DeserializeSeed<'de>>(&mut self, seed: V) -> Result<V::Value, A::Error> {
+        self.map.next_value_seed(seed)
+    }
 }
 
 impl<R, W: Mirror<R>> Mirror<Stated<R>> for Option<Maybe<W>> {
@@ -260,7 +428,8 @@ impl<R, W: Mirror<R>> Mirror<Stated<R>> for Option<Maybe<W>> {
     }
 }
 
-/// An origin as text: number of the source, then rows, then column (`0:12:3`, `1:5-14`, `2`).
+/// An origin as text: number of the source, then rows, then column (`0:12:3`, `1:5-14`, `2`;
+/// `0::3` is a column without row).
 #[derive(Clone, Debug, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(transparent)]
 pub struct OriginText(pub String);
@@ -273,7 +442,7 @@ impl JsonSchema for OriginText {
         json_schema!({
             "description": "Where it was read: position in `sources` from 0, then row or rows from 1, then column from 1.",
             "type": "string",
-            "pattern": "^[0-9]+(:[0-9]+(-[0-9]+)?(:[0-9]+)?)?$"
+            "pattern": "^[0-9]+(:([0-9]+(-[0-9]+)?)?(:[0-9]+)?)?$"
         })
     }
 }
@@ -289,7 +458,7 @@ impl OriginText {
         let mut parts = self.0.split(':');
         let source = SourceId(parts.next()?.parse().ok()?);
         let rows = match parts.next() {
-            None => None,
+            None | Some("") => None,
             Some(range) => Some(match range.split_once('-') {
                 Some((first, last)) => Rows { first: first.parse().ok()?, last: last.parse().ok()? },
                 None => Rows::one(range.parse().ok()?),
@@ -312,9 +481,12 @@ impl Mirror<Origin> for OriginText {
             if rows.last != rows.first {
                 text += &format!("-{}", rows.last);
             }
-            if let Some(column) = value.column {
-                text += &format!(":{column}");
+        }
+        if let Some(column) = value.column {
+            if value.rows.is_none() {
+                text.push(':');
             }
+            text += &format!(":{column}");
         }
         Self(text)
     }
@@ -324,14 +496,5 @@ impl Mirror<Origin> for OriginText {
             None if self.0.is_empty() => at.missing(),
             None => at.wrong(format!("`{}` is not an origin of the form source:row:column", self.0)),
         }
-    }
-}
-
-impl Mirror<SourceId> for u32 {
-    fn show(value: &SourceId) -> Self {
-        value.0
-    }
-    fn read(self, _: &mut At) -> Option<SourceId> {
-        Some(SourceId(self))
     }
 }

@@ -1,7 +1,7 @@
 //! Discharges, observations, waveforms, sources and findings in the canonical form.
 
 use super::mirror::{At, Blank, Mirror, mirror};
-use super::scalar::{Maybe, Number, OriginText, Word};
+use super::scalar::{Maybe, Number, OriginText, Whole, Word};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -9,7 +9,7 @@ mirror!(
     /// One discharge of a series.
     Shot = record::Shot {
         /// Row of the log.
-        row: Option<u64>,
+        row: Option<Whole>,
         /// When.
         at: Option<String>,
         /// Air discharge: whether a spark was seen.
@@ -30,9 +30,9 @@ mirror!(
         /// Magnitude of the voltage.
         voltage_kv: Number,
         /// How many discharges (air: approaches) were applied.
-        count: Option<u32>,
+        count: Option<Whole>,
         /// Air discharge: how many made a spark.
-        sparks: Option<u32>,
+        sparks: Option<Whole>,
         /// Time between discharges.
         interval_s: Option<Number>,
         /// Single discharges or bursts.
@@ -69,7 +69,7 @@ mirror!(
         /// The log's name.
         file: String,
         /// The row.
-        row: Option<u64>,
+        row: Option<Whole>,
     }
 );
 mirror!(
@@ -80,7 +80,7 @@ mirror!(
         /// The series it belongs to.
         series: Option<String>,
         /// The discharge within the series, from 1.
-        shot: Option<u32>,
+        shot: Option<Whole>,
         /// The log row that the laboratory named for it.
         at: Option<RowReference>,
         /// The function that was affected.
@@ -115,34 +115,19 @@ mirror!(
     /// What became of the rows of a file.
     RowAccount = record::RowAccount {
         /// All rows.
-        total: u64,
+        total: Option<Whole>,
         /// Rows that became facts.
-        used: u64,
+        used: Option<Whole>,
         /// Rows set aside.
-        set_aside: u64,
+        set_aside: Option<Whole>,
         /// Lines before the table.
-        preamble: u64,
+        preamble: Option<Whole>,
         /// Lines after the table.
-        footer: u64,
+        footer: Option<Whole>,
         /// Empty lines.
-        blank: u64,
+        blank: Option<Whole>,
     }
 );
-impl Blank for u64 {
-    fn blank(&self) -> bool {
-        false
-    }
-}
-impl Blank for u32 {
-    fn blank(&self) -> bool {
-        false
-    }
-}
-impl Blank for bool {
-    fn blank(&self) -> bool {
-        false
-    }
-}
 mirror!(
     /// An original file.
     SourceFile = record::SourceFile {
@@ -151,7 +136,7 @@ mirror!(
         /// What it is.
         role: Word<record::SourceRole>,
         /// Size in bytes.
-        bytes: u64,
+        bytes: Option<Whole>,
         /// SHA-256 of its bytes.
         sha256: String,
         /// The plug-in that read it.
@@ -166,9 +151,9 @@ mirror!(
     /// A row that could not be read.
     UnreadRow = record::UnreadRow {
         /// Position in `sources`.
-        source: u32,
+        source: Option<Whole>,
         /// The row.
-        row: u64,
+        row: Option<Whole>,
         /// The row as it stands in the file.
         text: RawText,
         /// Code of the finding that says why.
@@ -183,9 +168,9 @@ mirror!(
         /// File.
         file: String,
         /// Physical line.
-        row: Option<u64>,
+        row: Option<Whole>,
         /// Field number or character column.
-        column: Option<u32>,
+        column: Option<Whole>,
         /// What the user would call it.
         label: Option<String>,
     }
@@ -247,27 +232,19 @@ mirror!(
     }
 );
 
-/// The time axis of a trace, in nanoseconds.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(untagged)]
-pub enum TimeBase {
-    /// Equal steps.
-    Uniform {
-        /// Time of the first sample.
-        start_ns: Number,
-        /// Time between samples.
-        step_ns: Number,
-    },
+/// The time axis of a trace, in nanoseconds: start and step, or a time for each sample.
+#[derive(Clone, Debug, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(default)]
+pub struct TimeBase {
+    /// Time of the first sample, for equal steps.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub start_ns: Option<Number>,
+    /// Time between samples, for equal steps.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub step_ns: Option<Number>,
     /// A time for each sample, separated by spaces.
-    Listed {
-        /// The times.
-        times_ns: String,
-    },
-}
-impl Default for TimeBase {
-    fn default() -> Self {
-        Self::Listed { times_ns: String::new() }
-    }
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub times_ns: Option<Samples>,
 }
 impl Blank for TimeBase {
     fn blank(&self) -> bool {
@@ -277,23 +254,37 @@ impl Blank for TimeBase {
 impl Mirror<record::TimeBase> for TimeBase {
     fn show(value: &record::TimeBase) -> Self {
         match value {
-            record::TimeBase::Uniform { start_ns, step_ns } => {
-                Self::Uniform { start_ns: Number::show(start_ns), step_ns: Number::show(step_ns) }
+            record::TimeBase::Uniform { start_ns, step_ns } => Self {
+                start_ns: Some(Number::show(start_ns)),
+                step_ns: Some(Number::show(step_ns)),
+                times_ns: None,
+            },
+            record::TimeBase::Listed(times) => {
+                Self { times_ns: Some(Samples::show(times)), ..Self::default() }
             }
-            record::TimeBase::Listed(times) => Self::Listed { times_ns: Samples::show(times).0 },
         }
     }
     fn read(self, at: &mut At) -> Option<record::TimeBase> {
         match self {
-            Self::Uniform { start_ns, step_ns } => {
+            Self { start_ns: Some(start_ns), step_ns: Some(step_ns), times_ns: None } => {
                 let start_ns = at.within("start_ns", |at| start_ns.read(at))?;
                 let step_ns: f64 = at.within("step_ns", |at| step_ns.read(at))?;
                 if step_ns <= 0.0 {
-                    return at.wrong("the time step must be greater than 0");
+                    return at.within("step_ns", |at| at.wrong("the time step must be greater than 0"));
                 }
                 Some(record::TimeBase::Uniform { start_ns, step_ns })
             }
-            Self::Listed { times_ns } => Samples(times_ns).read(at).map(record::TimeBase::Listed),
+            Self { start_ns: None, step_ns: None, times_ns: Some(times_ns) } => at.within("times_ns", |at| {
+                let times = times_ns.read(at)?;
+                let rising = times.iter().all(|t| t.is_finite())
+                    && times.iter().zip(times.iter().skip(1)).all(|(one, next)| one < next);
+                if rising {
+                    Some(record::TimeBase::Listed(times))
+                } else {
+                    at.wrong("every sample needs a time, and the times must rise")
+                }
+            }),
+            _ => at.wrong("either `start_ns` and `step_ns`, or `times_ns` alone"),
         }
     }
 }
@@ -339,13 +330,13 @@ mirror!(
         /// File name within the job.
         name: String,
         /// Number of the segment.
-        segment: u32,
+        segment: Option<Whole>,
         /// Time axis.
         time: TimeBase,
         /// Current in amperes.
         current_a: Samples,
         /// Whether any sample was marked as over range.
-        over_range: bool,
+        over_range: Option<bool>,
         /// Resolution of the current axis.
         step_a: Option<Number>,
         /// The conversion that was applied to volts.

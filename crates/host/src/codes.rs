@@ -1,0 +1,104 @@
+//! Findings that the engine raises about jobs, files and plug-ins.
+
+use record::CodeDoc;
+
+pub(crate) const BROKEN_JOB_FILE: &str = "job/broken-toml";
+pub(crate) const NO_FILE_MATCHES: &str = "job/no-file-matches";
+pub(crate) const FILE_NAMED_TWICE: &str = "job/file-named-twice";
+pub(crate) const UNREAD_FILE: &str = "job/file-not-named";
+pub(crate) const UNKNOWN_READER: &str = "job/unknown-reader";
+pub(crate) const NO_READER: &str = "job/no-reader";
+pub(crate) const TWO_READERS: &str = "job/two-readers";
+pub(crate) const CANT_READ: &str = "job/cant-read";
+pub(crate) const ROWS_DO_NOT_BALANCE: &str = "job/rows-do-not-balance";
+pub(crate) const UNKNOWN_STANDARD: &str = "job/unknown-standard";
+pub(crate) const PLUGIN_BROKE: &str = "job/plugin-broke";
+pub(crate) const SAME_NAME: &str = "job/same-name";
+
+/// Every code with its explanation.
+pub const CODES: &[CodeDoc] = &[
+    CodeDoc {
+        code: BROKEN_JOB_FILE,
+        means: "job.toml is not valid TOML.",
+        matters: "Nothing can be taken from a file that can't be read with certainty.",
+        example: "a string without its closing quote",
+        remedy: "Mend the line that the message names.",
+    },
+    CodeDoc {
+        code: NO_FILE_MATCHES,
+        means: "A pattern under `files` matches no file of the job folder.",
+        matters: "A log that is not read is a log that is lost: the job is refused.",
+        example: "files = \"logs/contakt.csv\" when the file is logs/contact.csv",
+        remedy: "Correct the pattern, or add the missing file.",
+    },
+    CodeDoc {
+        code: FILE_NAMED_TWICE,
+        means: "Two entries of job.toml claim the same file.",
+        matters: "Its discharges would count twice.",
+        example: "two [[logs]] entries whose patterns both match logs/air.csv",
+        remedy: "Let each file belong to one entry.",
+    },
+    CodeDoc {
+        code: UNREAD_FILE,
+        means: "A file in the job folder is named by no entry of job.toml.",
+        matters: "It may be a log that was forgotten.",
+        example: "logs/air-2.csv beside a pattern that matches logs/air.csv only",
+        remedy: "Name it under [[logs]], [[verifications]] or [[attachments]], or list it under `ignore`.",
+    },
+    CodeDoc {
+        code: UNKNOWN_READER,
+        means: "job.toml or --from names a reader that does not exist.",
+        matters: "The file can't be read without it.",
+        example: "reader = \"cvs\"",
+        remedy: "Use one of the readers that the message lists; `fulgurite formats` explains them.",
+    },
+    CodeDoc {
+        code: NO_READER,
+        means: "No reader recognises the file.",
+        matters: "The file can't be read.",
+        example: "a photo under [[logs]]",
+        remedy: "Name the reader (`reader = ...`), or list the file where it belongs.",
+    },
+    CodeDoc {
+        code: TWO_READERS,
+        means: "Two readers recognise the file.",
+        matters: "Which one is right decides what the file says; nothing is guessed.",
+        example: "a loose CSV file that could be a discharge log or a waveform",
+        remedy: "Say which: `reader = ...` in job.toml, or --from on the command line.",
+    },
+    CodeDoc {
+        code: CANT_READ,
+        means: "The system refused to open or read the file.",
+        matters: "What is in it is not known.",
+        example: "no permission, a file that vanished",
+        remedy: "Make the file readable and run again.",
+    },
+    CodeDoc {
+        code: ROWS_DO_NOT_BALANCE,
+        means: "A reader's account of a file's rows does not add up.",
+        matters: "A row may have been lost; the file is refused. This is a fault of the plug-in.",
+        example: "100 rows, of which 98 used, 1 set aside, none in preamble or footer",
+        remedy: "Report it to whoever maintains the plug-in, with the file.",
+    },
+    CodeDoc {
+        code: UNKNOWN_STANDARD,
+        means: "The record names a standard whose data are not at hand.",
+        matters: "Without them neither plan nor verdict can be worked out.",
+        example: "method.standard = \"iec-61000-4-2-ed9\"",
+        remedy: "Use an id that the message lists, or give the laboratory's own file with --standards.",
+    },
+    CodeDoc {
+        code: PLUGIN_BROKE,
+        means: "A plug-in stopped in the middle of its work.",
+        matters: "Nothing it made can be trusted, so nothing is written for the job.",
+        example: "a fault in the plug-in itself",
+        remedy: "Report it to whoever maintains the plug-in, with the input.",
+    },
+    CodeDoc {
+        code: SAME_NAME,
+        means: "Two jobs of one run would write to the same place.",
+        matters: "One would overwrite the other.",
+        example: "jobs/a/lock-gate and jobs/b/lock-gate in one run",
+        remedy: "Convert them in separate runs, or rename one folder.",
+    },
+];

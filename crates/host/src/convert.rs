@@ -1,0 +1,238 @@
+//! From inputs to outputs: read, check, assess, write; one job after another or several at a time.
+
+use crate::codes;
+use crate::input::JobInput;
+use crate::output::{self, Written};
+use crate::plugins::Plugins;
+use crate::read_job::{ReadJob, ReadSettings, read_job};
+use crate::set_aside;
+use crate::{HostError, Standards};
+use assess::Assessment;
+use plugin_api::{Artifact, Stage, WriteContext, WriteInput, Writer};
+use rayon::prelude::*;
+use record::{Finding, Place, Record, Severity};
+use std::collections::BTreeSet;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::PathBuf;
+
+/// What is to be made of the inputs.
+pub struct ConvertRequest<'a> {
+    /// Names of the formats to write; none assesses only.
+    pub formats: Vec<String>,
+    /// Where to.
+    pub out: PathBuf,
+    /// Overwrite files that differ.
+    pub replace: bool,
+    /// Language of the papers.
+    pub language: String,
+    /// Template files over the built-in ones.
+    pub template_files: Vec<(String, Vec<u8>)>,
+    /// Standards at hand.
+    pub standards: &'a Standards,
+    /// How inputs are read.
+    pub read: ReadSettings,
+    /// Name and version of the program.
+    pub program: String,
+}
+
+/// How a job ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum JobStatus {
+    /// Everything was read and written.
+    Done,
+    /// Outputs are written, and some rows were set aside or some format could not be written.
+    Partly,
+    /// Nothing was written.
+    Refused,
+    /// A plug-in stopped in the middle of its work; nothing was written.
+    PluginBroke,
+}
+
+/// What a job came to.
+#[derive(Debug)]
+pub struct JobResult {
+    /// Name of the job.
+    pub name: String,
+    /// The input.
+    pub input: PathBuf,
+    /// How it ended.
+    pub status: JobStatus,
+    /// The record.
+    pub record: Option<Record>,
+    /// The assessment.
+    pub assessment: Option<Assessment>,
+    /// Findings, in the order in which they are shown.
+    pub findings: Vec<Finding>,
+    /// Files written.
+    pub written: Vec<Written>,
+}
+
+/// Converts jobs, several at a time; results come in the order of the jobs. `done` is told of each job as
+/// it ends, from whichever thread ended it.
+///
+/// # Errors
+/// When a format does not exist, or an output can't be written.
+pub fn convert_jobs(
+    plugins: &Plugins,
+    jobs: &[JobInput],
+    request: &ConvertRequest<'_>,
+    done: &(dyn Fn(&JobResult) + Sync),
+) -> Result<Vec<JobResult>, HostError> {
+    for name in &request.formats {
+        plugins.writer(name)?;
+    }
+    let single = jobs.len() == 1;
+    let mut names = BTreeSet::new();
+    let doubled: BTreeSet<String> =
+        jobs.iter().map(JobInput::name).filter(|name| !names.insert(name.to_lowercase())).collect();
+    jobs.par_iter()
+        .map(|job| {
+            let name = job.name();
+            let result = if doubled.contains(&name) && !request.formats.is_empty() {
+                refused_name(job)
+            } else {
+                let folder = if single { request.out.clone() } else { request.out.join(&name) };
+                convert_job(plugins, job, request, &folder)?
+            };
+            done(&result);
+            Ok(result)
+        })
+        .collect()
+}
+
+fn refused_name(job: &JobInput) -> JobResult {
+    let finding =
+        Finding::error(codes::SAME_NAME, format!("two jobs of this run are named `{}`", job.name()))
+            .at(Place { file: job.path().to_string_lossy().into_owned(), ..Place::default() })
+            .help("convert them in separate runs, or rename one folder");
+    JobResult {
+        name: job.name(),
+        input: job.path().to_owned(),
+        status: JobStatus::Refused,
+        record: None,
+        assessment: None,
+        findings: vec![finding],
+        written: Vec::new(),
+    }
+}
+
+/// Converts one job into a folder.
+///
+/// # Errors
+/// When an output can't be written.
+pub fn convert_job(
+    plugins: &Plugins,
+    job: &JobInput,
+    request: &ConvertRequest<'_>,
+    folder: &std::path::Path,
+) -> Result<JobResult, HostError> {
+    let ReadJob { name, record, mut findings, originals, plugin_broke } =
+        read_job(plugins, job, &request.read);
+    let mut result = JobResult {
+        name: name.clone(),
+        input: job.path().to_owned(),
+        status: JobStatus::Refused,
+        record: None,
+        assessment: None,
+        findings: Vec::new(),
+        written: Vec::new(),
+    };
+    let Some(record) = record else {
+        result.status = if plugin_broke { JobStatus::PluginBroke } else { JobStatus::Refused };
+        result.findings = findings;
+        return Ok(result);
+    };
+    let known = record.facts.method.standard.as_deref().map(|id| (id, request.standards.get(id)));
+    if let Some((id, None)) = known {
+        let ids: Vec<&str> = request.standards.all().iter().map(|k| k.standard.id.as_str()).collect();
+        let mut finding =
+            Finding::warning(codes::UNKNOWN_STANDARD, format!("the data of `{id}` are not at hand")).help(
+                format!("known: {}; or give the laboratory's own file with --standards", ids.join(", ")),
+            );
+        if let Some(place) = record.place_of("/method/standard") {
+            finding = finding.at(place);
+        }
+        findings.push(finding);
+    }
+    let known = known.and_then(|(_, known)| known);
+    let assessment = assess::assess(&record, known.map(|k| &k.standard));
+    findings.extend(assessment.findings.iter().cloned());
+    let stem = name;
+    let base = WriteInput {
+        record: &record,
+        assessment: &assessment,
+        standard: known.map(|k| &k.standard),
+        standard_file: known.map(|k| (k.file_name.as_str(), k.text.as_str())),
+        stem: &stem,
+        artifacts: &[],
+        originals: &originals,
+        language: &request.language,
+        template_files: &request.template_files,
+        program: &request.program,
+    };
+    let mut made: Vec<Artifact> = Vec::new();
+    let mut broke = plugin_broke;
+    let mut incomplete = false;
+    for writer in order(plugins, &request.formats)? {
+        let mut cx = WriteContext::default();
+        let ran = catch_unwind(AssertUnwindSafe(|| {
+            writer.write(&WriteInput { artifacts: &made, ..base }, &mut cx)
+        }));
+        findings.extend(cx.into_findings());
+        match ran {
+            Ok(Ok(artifacts)) => made.extend(artifacts),
+            Ok(Err(_)) => incomplete = true,
+            Err(_) => {
+                broke = true;
+                findings.push(
+                    Finding::error(
+                        codes::PLUGIN_BROKE,
+                        format!("writer `{}` stopped in the middle of its work", writer.name()),
+                    )
+                    .help("report it to whoever maintains the plug-in, with the record"),
+                );
+            }
+        }
+    }
+    findings.sort_by(|a, b| a.sort_key().cmp(&b.sort_key()));
+    if !broke && !request.formats.is_empty() {
+        made.retain(|a| request.formats.iter().any(|f| f == a.format));
+        made.extend(
+            set_aside::artifacts(&record, &originals, &stem)
+                .map_err(|source| HostError::ReadInput { path: job.path().to_owned(), source })?,
+        );
+        result.written = output::write_all(folder, made, &originals, request.replace)?;
+    }
+    let errors = findings.iter().any(|f| f.severity == Severity::Error);
+    result.status = if broke {
+        JobStatus::PluginBroke
+    } else if incomplete || errors || !record.unread.is_empty() {
+        JobStatus::Partly
+    } else {
+        JobStatus::Done
+    };
+    result.findings = findings;
+    result.assessment = Some(assessment);
+    result.record = Some(record);
+    Ok(result)
+}
+
+/// The writers asked for and those whose artifacts they want, in an order in which each comes after what
+/// it wants.
+fn order<'a>(plugins: &'a Plugins, formats: &[String]) -> Result<Vec<&'a dyn Writer>, HostError> {
+    let mut wanted: Vec<&dyn Writer> = Vec::new();
+    let mut queue: Vec<String> = formats.to_vec();
+    while let Some(name) = queue.pop() {
+        if wanted.iter().any(|w| w.name() == name) {
+            continue;
+        }
+        let writer = plugins.writer(&name)?;
+        queue.extend(writer.wants().iter().filter(|w| plugins.writer(w).is_ok()).map(|w| (*w).to_owned()));
+        wanted.push(writer);
+    }
+    // Within a stage a writer comes after those it wants; the list of plug-ins settles the rest.
+    let place = |name: &str| plugins.writers.iter().position(|w| w.name() == name).unwrap_or(usize::MAX);
+    let depth = |writer: &dyn Writer| writer.wants().iter().filter(|w| plugins.writer(w).is_ok()).count();
+    wanted.sort_by_key(|w| (w.stage() == Stage::Package, depth(*w), place(w.name())));
+    Ok(wanted)
+}

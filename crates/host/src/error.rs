@@ -1,0 +1,85 @@
+//! What the program could not do; findings about the user's data are something else.
+
+use std::io;
+use std::path::PathBuf;
+
+/// A reason why the program could not run (exit code 2).
+#[derive(Debug)]
+#[non_exhaustive]
+pub enum HostError {
+    /// An input does not exist or can't be opened.
+    ReadInput {
+        /// The input.
+        path: PathBuf,
+        /// What the system said.
+        source: io::Error,
+    },
+    /// Nothing to do was found under an input.
+    NoJob {
+        /// The input.
+        path: PathBuf,
+    },
+    /// An output can't be written.
+    WriteOutput {
+        /// The output.
+        path: PathBuf,
+        /// What the system said.
+        source: io::Error,
+    },
+    /// An output exists already and differs.
+    OutputExists {
+        /// The output.
+        path: PathBuf,
+    },
+    /// A format that no plug-in writes or reads.
+    UnknownFormat {
+        /// What was asked for.
+        name: String,
+        /// What there is.
+        known: Vec<String>,
+    },
+    /// A plug-in named a file outside its folder.
+    BadArtifact {
+        /// The plug-in.
+        plugin: String,
+        /// The path that it gave.
+        path: String,
+    },
+}
+
+impl std::fmt::Display for HostError {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::ReadInput { path, .. } => write!(f, "can't read {}", path.display()),
+            Self::NoJob { path } => write!(
+                f,
+                "no job found under {}: a job is a folder with a job.toml; a single log or record is named by itself",
+                path.display()
+            ),
+            Self::WriteOutput { path, .. } => write!(f, "can't write {}", path.display()),
+            Self::OutputExists { path } => write!(
+                f,
+                "{} exists already and differs: choose another folder, or say --replace",
+                path.display()
+            ),
+            Self::UnknownFormat { name, known } => {
+                write!(f, "no plug-in for `{name}`; there are: {}", known.join(", "))
+            }
+            Self::BadArtifact { plugin, path } => {
+                write!(f, "plug-in {plugin} named the output `{path}`, which is not a plain relative path")
+            }
+        }
+    }
+}
+
+impl std::error::Error for HostError {
+    fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
+        match self {
+            Self::ReadInput { source, .. } | Self::WriteOutput { source, .. } => Some(source),
+            Self::NoJob { .. }
+            | Self::OutputExists { .. }
+            | Self::UnknownFormat { .. }
+            | Self::BadArtifact { .. } => None,
+        }
+    }
+}

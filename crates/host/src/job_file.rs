@@ -1,0 +1,364 @@
+//! job.toml: the facts of a job, and which files belong to it.
+
+use crate::codes;
+use crate::toml_place::{self, PlacedToml, RowColumn};
+use plugin_api::wire::v1::{self, Trouble};
+use plugin_api::{Options, SeriesDefaults};
+use record::{Draft, Finding, Observation, Origin, Place, SourceId, Verification};
+use serde_json::{Map, Value};
+use std::collections::BTreeMap;
+
+/// The name under which a job's file appears in findings and origins.
+pub(crate) const JOB_FILE: &str = "job.toml";
+
+/// One `[[logs]]` entry.
+pub(crate) struct LogEntry {
+    pub(crate) files: FilePatterns,
+    pub(crate) reader: Option<String>,
+    pub(crate) defaults: SeriesDefaults,
+    pub(crate) options: Options,
+}
+
+/// One `[[verifications]]` entry: its facts, and the files that hold its waveforms.
+pub(crate) struct VerificationEntry {
+    pub(crate) verification: Verification,
+    pub(crate) files: FilePatterns,
+    pub(crate) reader: Option<String>,
+    pub(crate) options: Options,
+}
+
+/// File patterns with the place where they were written.
+pub(crate) struct FilePatterns {
+    pub(crate) patterns: Vec<String>,
+    pub(crate) place: Place,
+}
+
+/// What a job file says.
+pub(crate) struct JobFile {
+    /// Facts, their origins, the job's own observations, and findings so far.
+    pub(crate) draft: Draft,
+    pub(crate) logs: Vec<LogEntry>,
+    pub(crate) verifications: Vec<VerificationEntry>,
+    pub(crate) ignore: Vec<String>,
+}
+
+/// Reads the text of a job file.
+pub(crate) fn parse(text: &str) -> Result<JobFile, Vec<Finding>> {
+    let PlacedToml { mut value, places } = toml_place::parse(text).map_err(|bad| {
+        let place = Place {
+            file: JOB_FILE.into(),
+            row: bad.place.map(|p| p.0),
+            column: bad.place.map(|p| p.1),
+            label: None,
+        };
+        vec![
+            Finding::error(codes::BROKEN_JOB_FILE, bad.message)
+                .at(place)
+                .help("mend this line; https://toml.io describes the form"),
+        ]
+    })?;
+    let mut work = Work { places, findings: Vec::new(), passed_through: BTreeMap::new() };
+    let logs = work.list(&mut value, "logs");
+    let verifications = work.list(&mut value, "verifications");
+    let observations = work.list(&mut value, "observations");
+    let ignore = match value.remove("ignore") {
+        None => Vec::new(),
+        Some(list) => work.texts(list, "/ignore"),
+    };
+    let (facts, unknown) = match v1::facts_from_value(Value::Object(value), &[]) {
+        Ok(read) => read,
+        Err(troubles) => {
+            for trouble in troubles {
+                work.trouble(trouble, "");
+            }
+            (record::Facts::default(), BTreeMap::new())
+        }
+    };
+    work.unknown(unknown, "", "/facts");
+    let logs = logs.into_iter().enumerate().filter_map(|(index, table)| work.log(index, table)).collect();
+    let verifications = verifications
+        .into_iter()
+        .enumerate()
+        .filter_map(|(index, table)| work.verification(index, table))
+        .collect();
+    let observations = observations
+        .into_iter()
+        .enumerate()
+        .filter_map(|(index, table)| work.observation(index, table))
+        .collect();
+    let Work { places, findings, passed_through } = work;
+    if findings.iter().any(|f| f.severity == record::Severity::Error) {
+        return Err(findings);
+    }
+    let mine = ["/logs", "/verifications", "/observations", "/ignore"];
+    let origins = places
+        .into_iter()
+        .filter(|(path, _)| !mine.iter().any(|own| path == own || path.starts_with(&format!("{own}/"))))
+        .map(|(path, (row, column))| (path, Origin::cell(SourceId(0), row, column)))
+        .collect();
+    let draft = Draft { facts, origins, observations, passed_through, findings, ..Draft::default() };
+    Ok(JobFile { draft, logs, verifications, ignore })
+}
+
+struct Work {
+    places: BTreeMap<String, RowColumn>,
+    findings: Vec<Finding>,
+    passed_through: BTreeMap<String, String>,
+}
+
+impl Work {
+    fn place(&self, path: &str) -> Place {
+        let mut at = path;
+        let found = loop {
+            if let Some(place) = self.places.get(at) {
+                break Some(*place);
+            }
+            match at.rfind('/') {
+                Some(cut) => at = &at[..cut],
+                None => break None,
+            }
+        };
+        let label = path.trim_start_matches('/').replace('/', ".");
+        Place {
+            file: JOB_FILE.into(),
+            row: found.map(|p| p.0),
+            column: found.map(|p| p.1),
+            label: (!label.is_empty()).then_some(label),
+        }
+    }
+
+    fn wrong(&mut self, path: &str, message: impl Into<String>, help: &str) {
+        let finding = Finding::error(v1::codes::BAD_VALUE, message).at(self.place(path)).help(help);
+        self.findings.push(finding);
+    }
+
+    fn trouble(&mut self, trouble: Trouble, prefix: &str) {
+        let mut finding = Finding::error(trouble.code, trouble.message)
+            .at(self.place(&format!("{prefix}{}", trouble.path)));
+        finding.help = trouble.help;
+        if finding.help.is_empty() {
+            finding.help.push("correct the value, or leave the key out where the fact is not known".into());
+        }
+        self.findings.push(finding);
+    }
+
+    fn unknown(&mut self, unknown: BTreeMap<String, Value>, prefix: &str, schema: &str) {
+        for (path, value) in unknown {
+            let full = format!("{prefix}{path}");
+            let (parent, key) = path.rsplit_once('/').unwrap_or(("", &path));
+            let mut finding =
+                Finding::warning(v1::codes::UNKNOWN_KEY, format!("`{key}` is not a key of the job file"))
+                    .at(self.place(&full));
+            finding = match v1::nearest_key(&format!("{schema}{parent}"), key) {
+                Some(near) => {
+                    finding.help(format!("did you mean `{near}`? the value is kept, but nothing reads it"))
+                }
+                None => finding.help("the value is kept as written and passed through, but nothing reads it"),
+            };
+            self.findings.push(finding);
+            self.passed_through.insert(full, value.to_string());
+        }
+    }
+
+    fn list(&mut self, value: &mut Map<String, Value>, key: &str) -> Vec<Map<String, Value>> {
+        let Some(found) = value.remove(key) else { return Vec::new() };
+        let mut tables = Vec::new();
+        match found {
+            Value::Array(items) => {
+                for (index, item) in items.into_iter().enumerate() {
+                    match item {
+                        Value::Object(table) => tables.push(table),
+                        _ => self.wrong(
+                            &format!("/{key}/{index}"),
+                            format!("an entry of `{key}` must be a table"),
+                            &format!("write it as [[{key}]]"),
+                        ),
+                    }
+                }
+            }
+            _ => self.wrong(
+                &format!("/{key}"),
+                format!("`{key}` must be a list of tables"),
+                &format!("write each entry as [[{key}]]"),
+            ),
+        }
+        tables
+    }
+
+    fn texts(&mut self, value: Value, path: &str) -> Vec<String> {
+        match value {
+            Value::String(text) => vec![text],
+            Value::Array(items) if items.iter().all(Value::is_string) => {
+                items.into_iter().filter_map(|v| v.as_str().map(str::to_owned)).collect()
+            }
+            _ => {
+                self.wrong(
+                    path,
+                    "a file pattern or a list of them is expected",
+                    "for instance \"logs/contact-*.csv\"",
+                );
+                Vec::new()
+            }
+        }
+    }
+
+    fn files(&mut self, table: &mut Map<String, Value>, path: &str) -> Option<FilePatterns> {
+        let place = self.place(&format!("{path}/files"));
+        match table.remove("files") {
+            Some(value) => {
+                let patterns = self.texts(value, &format!("{path}/files"));
+                (!patterns.is_empty()).then_some(FilePatterns { patterns, place })
+            }
+            None => {
+                let finding = Finding::error(v1::codes::MISSING_VALUE, "`files` is missing")
+                    .at(self.place(path))
+                    .help("say which files belong to this entry: files = \"logs/contact.csv\"");
+                self.findings.push(finding);
+                None
+            }
+        }
+    }
+
+    fn text(&mut self, table: &mut Map<String, Value>, key: &str, path: &str) -> Option<String> {
+        match table.remove(key)? {
+            Value::String(text) => Some(text),
+            other => {
+                self.wrong(
+                    &format!("{path}/{key}"),
+                    format!("`{other}` is not a text"),
+                    "write it in quotes",
+                );
+                None
+            }
+        }
+    }
+
+    fn word<T: std::str::FromStr<Err = record::UnknownWord>>(
+        &mut self,
+        table: &mut Map<String, Value>,
+        key: &str,
+        path: &str,
+    ) -> Option<T> {
+        let text = self.text(table, key, path)?;
+        match text.parse() {
+            Ok(word) => Some(word),
+            Err(error) => {
+                self.wrong(&format!("{path}/{key}"), error.to_string(), "use one of these words");
+                None
+            }
+        }
+    }
+
+    fn options(&self, value: Map<String, Value>, path: &str) -> Options {
+        let places = self
+            .places
+            .iter()
+            .filter_map(|(at, (row, column))| {
+                let below = at.strip_prefix(path)?;
+                let place =
+                    Place { file: JOB_FILE.into(), row: Some(*row), column: Some(*column), label: None };
+                Some((below.to_owned(), place))
+            })
+            .collect();
+        Options { value, places }
+    }
+
+    fn log(&mut self, index: usize, mut table: Map<String, Value>) -> Option<LogEntry> {
+        let path = format!("/logs/{index}");
+        let files = self.files(&mut table, &path);
+        let reader = self.text(&mut table, "reader", &path);
+        let defaults = SeriesDefaults {
+            state: self.text(&mut table, "state", &path).and_then(|t| record::StateId::new(&t)),
+            mode: self.text(&mut table, "mode", &path).and_then(|t| record::ModeId::new(&t)),
+            kind: self.word(&mut table, "kind", &path),
+            monitoring: self.word(&mut table, "monitoring", &path),
+            interval_s: self.interval(&mut table, &path),
+            single: match table.remove("single") {
+                None => None,
+                Some(Value::Bool(flag)) => Some(flag),
+                Some(other) => {
+                    self.wrong(
+                        &format!("{path}/single"),
+                        format!("`{other}` is neither true nor false"),
+                        "write true or false",
+                    );
+                    None
+                }
+            },
+            application: self.word(&mut table, "application", &path),
+            tested_by: self.text(&mut table, "tested_by", &path),
+        };
+        let options = self.options(table, &path);
+        Some(LogEntry { files: files?, reader, defaults, options })
+    }
+
+    fn interval(&mut self, table: &mut Map<String, Value>, path: &str) -> Option<record::Seconds> {
+        let text = match table.remove("interval_s")? {
+            Value::String(text) => text,
+            other => other.to_string(),
+        };
+        match record::Seconds::parse(&text) {
+            Ok(seconds) => Some(seconds),
+            Err(error) => {
+                self.wrong(
+                    &format!("{path}/interval_s"),
+                    error.to_string(),
+                    "write the time between discharges in seconds",
+                );
+                None
+            }
+        }
+    }
+
+    fn verification(&mut self, index: usize, mut table: Map<String, Value>) -> Option<VerificationEntry> {
+        let path = format!("/verifications/{index}");
+        let files = self.files(&mut table, &path);
+        let reader = self.text(&mut table, "reader", &path);
+        let keys = v1::known_keys("/verifications/0");
+        let mut facts = Map::new();
+        for key in keys {
+            if key != "traces"
+                && let Some(value) = table.remove(&key)
+            {
+                facts.insert(key, value);
+            }
+        }
+        let read = v1::part_from_value::<v1::Verification, Verification>(Value::Object(facts));
+        let verification = match read {
+            Ok((verification, _)) => verification,
+            Err(troubles) => {
+                for trouble in troubles {
+                    self.trouble(trouble, &path);
+                }
+                return None;
+            }
+        };
+        let options = self.options(table, &path);
+        Some(VerificationEntry { verification, files: files?, reader, options })
+    }
+
+    fn observation(&mut self, index: usize, mut table: Map<String, Value>) -> Option<Observation> {
+        let path = format!("/observations/{index}");
+        let place = self.place(&path);
+        let origin = match (place.row, place.column) {
+            (Some(row), Some(column)) => format!("0:{row}:{column}"),
+            _ => "0".to_owned(),
+        };
+        table.insert("origin".into(), Value::String(origin));
+        if !table.contains_key("id") {
+            table.insert("id".into(), Value::String(format!("job#{}", index + 1)));
+        }
+        match v1::part_from_value::<v1::Observation, Observation>(Value::Object(table)) {
+            Ok((observation, unknown)) => {
+                self.unknown(unknown, &path, "/observations/0");
+                Some(observation)
+            }
+            Err(troubles) => {
+                for trouble in troubles {
+                    self.trouble(trouble, &path);
+                }
+                None
+            }
+        }
+    }
+}

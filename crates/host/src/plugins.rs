@@ -1,0 +1,43 @@
+//! The plug-ins that the program was built with.
+
+use crate::HostError;
+use plugin_api::{Reader, Writer};
+use record::CodeDoc;
+
+/// Readers and writers, in the order in which they are listed.
+#[derive(Default)]
+pub struct Plugins {
+    /// Formats that can be read.
+    pub readers: Vec<Box<dyn Reader>>,
+    /// Formats that can be written.
+    pub writers: Vec<Box<dyn Writer>>,
+}
+
+impl Plugins {
+    /// The reader of that name.
+    pub fn reader(&self, name: &str) -> Option<&dyn Reader> {
+        self.readers.iter().map(AsRef::as_ref).find(|r| r.name() == name)
+    }
+
+    /// The writer of that name.
+    ///
+    /// # Errors
+    /// When there is none.
+    pub fn writer(&self, name: &str) -> Result<&dyn Writer, HostError> {
+        self.writers.iter().map(AsRef::as_ref).find(|w| w.name() == name).ok_or_else(|| {
+            HostError::UnknownFormat {
+                name: name.to_owned(),
+                known: self.writers.iter().map(|w| w.name().to_owned()).collect(),
+            }
+        })
+    }
+
+    /// Codes of all findings that the plug-ins raise.
+    pub fn codes(&self) -> Vec<&'static CodeDoc> {
+        self.readers
+            .iter()
+            .flat_map(|r| r.codes())
+            .chain(self.writers.iter().flat_map(|w| w.codes()))
+            .collect()
+    }
+}

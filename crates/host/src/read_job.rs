@@ -1,0 +1,591 @@
+//! From a job folder or a loose file to a record.
+
+use crate::codes;
+use crate::input::JobInput;
+use crate::job_file::{self, FilePatterns, JOB_FILE};
+use crate::original::{Original, Originals};
+use crate::plugins::Plugins;
+use plugin_api::{Intake, Options, Probe, ReadContext, Reader, SeriesDefaults, Source, Taken};
+use record::{Draft, Finding, Place, Record, SourceFile, SourceId, SourceRole, Verification, VerificationId};
+use std::collections::{BTreeMap, BTreeSet};
+use std::io::BufRead;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::{Path, PathBuf};
+
+/// Bytes that a reader is shown to recognise its format.
+const HEAD: usize = 64 << 10;
+
+/// How inputs are read.
+#[derive(Clone, Debug, Default)]
+pub struct ReadSettings {
+    /// Reader for loose files, by name.
+    pub reader: Option<String>,
+    /// Settings for the reader of loose files.
+    pub options: Options,
+}
+
+/// What reading a job came to.
+#[derive(Debug)]
+pub struct ReadJob {
+    /// Name of the job.
+    pub name: String,
+    /// The record; none when the job was refused.
+    pub record: Option<Record>,
+    /// Findings, in the order in which they are shown.
+    pub findings: Vec<Finding>,
+    /// The original files.
+    pub originals: Originals,
+    /// A plug-in stopped in the middle of its work.
+    pub plugin_broke: bool,
+}
+
+/// Reads a job.
+pub fn read_job(plugins: &Plugins, input: &JobInput, settings: &ReadSettings) -> ReadJob {
+    let mut work = Work::new(plugins, settings);
+    match input {
+        JobInput::Folder(folder) => work.folder(folder),
+        JobInput::File(file) => work.loose(file),
+    }
+    work.finish(input.name())
+}
+
+/// Reads loose files of one format into one draft, without a job: for looking at waveforms.
+pub fn read_loose(plugins: &Plugins, file: &Path, settings: &ReadSettings) -> (Taken, bool) {
+    let mut work = Work::new(plugins, settings);
+    let name = file.to_string_lossy().into_owned();
+    let mut intake = Intake::new(SourceId(0));
+    match Original::read(file) {
+        Err(error) => {
+            let _ = intake.refuse(cant_read(&name, &error));
+        }
+        Ok(original) => {
+            work.draft.sources.push(SourceFile {
+                name: name.clone(),
+                role: SourceRole::Trace,
+                bytes: original.bytes,
+                sha256: original.sha256.clone(),
+                read_by: None,
+                understood_as: Vec::new(),
+                account: None,
+            });
+            if let Some(reader) = work.choose(&original, &name, settings.reader.as_deref(), None) {
+                let facts = record::Facts::default();
+                let cx = ReadContext {
+                    options: &settings.options,
+                    defaults: &SeriesDefaults::default(),
+                    facts: &facts,
+                };
+                let ran = run(reader, &original, SourceId(0), &name, &mut intake, &cx);
+                return (intake.finish(), ran == Ran::Broke);
+            }
+            for finding in std::mem::take(&mut work.draft.findings) {
+                let _ = intake.refuse(finding);
+            }
+        }
+    }
+    (intake.finish(), false)
+}
+
+fn cant_read(name: &str, error: &std::io::Error) -> Finding {
+    Finding::error(codes::CANT_READ, format!("the file can't be read: {error}"))
+        .at(Place { file: name.to_owned(), ..Place::default() })
+        .help("make the file readable and run again")
+}
+
+/// How the run of a reader ended.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Ran {
+    Through,
+    /// The file as a whole was refused, and the reason filed.
+    Refused,
+    /// The plug-in stopped in the middle of its work.
+    Broke,
+}
+
+fn run(
+    reader: &dyn Reader,
+    original: &Original,
+    id: SourceId,
+    name: &str,
+    intake: &mut Intake,
+    cx: &ReadContext<'_>,
+) -> Ran {
+    let open = || original.open().map(|r| r as Box<dyn BufRead>);
+    let source = Source::new(id, name, original.bytes, &open);
+    let ran = catch_unwind(AssertUnwindSafe(|| reader.read(&source, intake, cx)));
+    match ran {
+        Ok(Ok(())) => Ran::Through,
+        Ok(Err(_)) => Ran::Refused,
+        Err(_) => {
+            let _ = intake.refuse(
+                Finding::error(
+                    codes::PLUGIN_BROKE,
+                    format!("reader `{}` stopped in the middle of its work", reader.name()),
+                )
+                .at(Place { file: name.to_owned(), ..Place::default() })
+                .help("report it to whoever maintains the plug-in, with this file"),
+            );
+            Ran::Broke
+        }
+    }
+}
+
+struct Work<'a> {
+    plugins: &'a Plugins,
+    settings: &'a ReadSettings,
+    draft: Draft,
+    originals: Originals,
+    broke: bool,
+    refused: bool,
+}
+
+impl<'a> Work<'a> {
+    fn new(plugins: &'a Plugins, settings: &'a ReadSettings) -> Self {
+        Self {
+            plugins,
+            settings,
+            draft: Draft::default(),
+            originals: Originals::default(),
+            broke: false,
+            refused: false,
+        }
+    }
+
+    fn refuse(&mut self, finding: Finding) {
+        self.draft.findings.push(finding);
+        self.refused = true;
+    }
+
+    fn finish(self, name: String) -> ReadJob {
+        let Work { mut draft, originals, broke, refused, .. } = self;
+        let (record, mut findings) = if refused {
+            draft.findings.sort_by(|a, b| a.sort_key().cmp(&b.sort_key()));
+            (None, draft.findings)
+        } else {
+            match record::check(draft) {
+                Ok(record) => {
+                    let findings = record.findings.clone();
+                    (Some(record), findings)
+                }
+                Err(findings) => (None, findings),
+            }
+        };
+        findings.dedup();
+        ReadJob { name, record, findings, originals, plugin_broke: broke }
+    }
+
+    /// Reads a file's bytes and enters it among the sources.
+    fn add_source(&mut self, path: &Path, name: String, role: SourceRole) -> Option<(SourceId, Original)> {
+        match Original::read(path) {
+            Err(error) => {
+                self.refuse(cant_read(&name, &error));
+                None
+            }
+            Ok(original) => {
+                let id = SourceId(u32::try_from(self.draft.sources.len()).unwrap_or(u32::MAX));
+                self.draft.sources.push(SourceFile {
+                    name,
+                    role,
+                    bytes: original.bytes,
+                    sha256: original.sha256.clone(),
+                    read_by: None,
+                    understood_as: Vec::new(),
+                    account: None,
+                });
+                self.originals.files.push(Some(original.clone()));
+                Some((id, original))
+            }
+        }
+    }
+
+    /// The reader for a file: the one named, or the only one that recognises it.
+    fn choose(
+        &mut self,
+        original: &Original,
+        name: &str,
+        named: Option<&str>,
+        place: Option<&Place>,
+    ) -> Option<&'a dyn Reader> {
+        let here = Place { file: name.to_owned(), ..Place::default() };
+        let names = |readers: &[&dyn Reader]| {
+            readers.iter().map(|r| format!("`{}`", r.name())).collect::<Vec<_>>().join(", ")
+        };
+        let all: Vec<&'a dyn Reader> = self.plugins.readers.iter().map(AsRef::as_ref).collect();
+        if let Some(named) = named {
+            let found = self.plugins.reader(named);
+            if found.is_none() {
+                self.refuse(
+                    Finding::error(codes::UNKNOWN_READER, format!("there is no reader `{named}`"))
+                        .at(place.cloned().unwrap_or(here))
+                        .help(format!("use one of: {}", names(&all))),
+                );
+            }
+            return found;
+        }
+        let head = match original.head(HEAD) {
+            Ok(head) => head,
+            Err(error) => {
+                self.refuse(cant_read(name, &error));
+                return None;
+            }
+        };
+        let probed: Vec<(Probe, &'a dyn Reader)> = all.iter().map(|r| (r.probe(&head, name), *r)).collect();
+        for wanted in [Probe::Yes, Probe::Maybe] {
+            let fit: Vec<&'a dyn Reader> =
+                probed.iter().filter(|(p, _)| *p == wanted).map(|(_, r)| *r).collect();
+            match fit.as_slice() {
+                [] => {}
+                [one] => return Some(*one),
+                more => {
+                    self.refuse(
+                        Finding::error(
+                            codes::TWO_READERS,
+                            format!("{} readers recognise the file", more.len()),
+                        )
+                        .at(here)
+                        .help(format!(
+                            "say which: reader = ... in job.toml or --from on the command line; {}",
+                            names(more)
+                        )),
+                    );
+                    return None;
+                }
+            }
+        }
+        self.refuse(
+            Finding::error(codes::NO_READER, "no reader recognises the file")
+                .at(here)
+                .help(format!("name the reader (reader = ..., or --from); there are {}", names(&all))),
+        );
+        None
+    }
+
+    /// Runs a reader on a source and takes what it found into the draft; waveforms come back.
+    fn read(
+        &mut self,
+        reader: &'a dyn Reader,
+        id: SourceId,
+        original: &Original,
+        options: &Options,
+        defaults: &SeriesDefaults,
+    ) -> Vec<record::Trace> {
+        let name = self.draft.sources.get(id.0 as usize).map(|s| s.name.clone()).unwrap_or_default();
+        let mut intake = Intake::new(id);
+        let cx = ReadContext { options, defaults, facts: &self.draft.facts };
+        let ran = run(reader, original, id, &name, &mut intake, &cx);
+        self.broke |= ran == Ran::Broke;
+        self.refused |= ran != Ran::Through;
+        let taken = intake.finish();
+        if let Some(account) = &taken.account
+            && !account.balances()
+        {
+            self.refuse(
+                Finding::error(
+                    codes::ROWS_DO_NOT_BALANCE,
+                    format!(
+                        "{} rows, but {} used, {} set aside, {} preamble, {} footer, {} blank",
+                        account.total,
+                        account.used,
+                        account.set_aside,
+                        account.preamble,
+                        account.footer,
+                        account.blank
+                    ),
+                )
+                .at(Place { file: name, ..Place::default() })
+                .help("report it to whoever maintains the plug-in, with this file"),
+            );
+        }
+        if let Some(whole) = taken.whole {
+            self.take_whole(*whole, id, reader);
+        }
+        if let Some(source) = self.draft.sources.get_mut(id.0 as usize)
+            && source.role != SourceRole::Record
+        {
+            source.read_by = Some(format!("{} {}", reader.name(), env!("CARGO_PKG_VERSION")));
+            source.understood_as = taken.understood;
+            source.account = taken.account;
+        }
+        self.draft.series.extend(taken.series);
+        self.draft.observations.extend(taken.observations);
+        self.draft.unread.extend(taken.unread);
+        self.draft.findings.extend(taken.findings);
+        taken.traces
+    }
+
+    /// A file that holds a whole record replaces everything; its own sources are named but not at hand.
+    fn take_whole(&mut self, whole: Draft, id: SourceId, reader: &dyn Reader) {
+        let findings = std::mem::take(&mut self.draft.findings);
+        let _ = (id, reader);
+        self.originals.files = vec![None; whole.sources.len()];
+        self.draft = whole;
+        self.draft.findings.extend(findings);
+    }
+
+    fn loose(&mut self, file: &Path) {
+        let name = file.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+        let Some((id, original)) = self.add_source(file, name.clone(), SourceRole::Log) else { return };
+        let settings = self.settings;
+        let Some(reader) = self.choose(&original, &name, settings.reader.as_deref(), None) else { return };
+        if reader.name() == "json" || reader.name() == "pack" {
+            self.draft.sources[id.0 as usize].role = SourceRole::Record;
+        }
+        let traces = self.read(reader, id, &original, &settings.options, &SeriesDefaults::default());
+        self.add_traces(traces, None);
+    }
+
+    fn add_traces(&mut self, traces: Vec<record::Trace>, into: Option<Verification>) {
+        if traces.is_empty() && into.is_none() {
+            return;
+        }
+        let mut verification = match into {
+            Some(verification) => verification,
+            None => {
+                let Some(id) = VerificationId::new("loose") else { return };
+                Verification {
+                    id,
+                    equipment: None,
+                    charge_kv: None,
+                    polarity: None,
+                    network_pf: None,
+                    network_ohm: None,
+                    bandwidth_ghz: None,
+                    at: None,
+                    by: None,
+                    remark: None,
+                    traces: Vec::new(),
+                }
+            }
+        };
+        verification.traces.extend(traces);
+        self.draft.verifications.push(verification);
+    }
+
+    fn folder(&mut self, folder: &Path) {
+        let Some((_, original)) = self.add_source(&folder.join(JOB_FILE), JOB_FILE.into(), SourceRole::Job)
+        else {
+            return;
+        };
+        let text = match original.open().and_then(|mut r| {
+            let mut bytes = Vec::new();
+            r.read_to_end(&mut bytes)?;
+            Ok(bytes)
+        }) {
+            Ok(bytes) => match String::from_utf8(bytes) {
+                Ok(text) => text,
+                Err(error) => {
+                    let before = error.as_bytes().get(..error.utf8_error().valid_up_to()).unwrap_or_default();
+                    let row = before.iter().filter(|b| **b == b'\n').count() as u64 + 1;
+                    self.refuse(
+                        Finding::error(codes::BROKEN_JOB_FILE, "the file is not UTF-8")
+                            .at(Place { file: JOB_FILE.into(), row: Some(row), ..Place::default() })
+                            .help("save job.toml as UTF-8"),
+                    );
+                    return;
+                }
+            },
+            Err(error) => {
+                self.refuse(cant_read(JOB_FILE, &error));
+                return;
+            }
+        };
+        let job = match job_file::parse(text.trim_start_matches('\u{feff}')) {
+            Ok(job) => job,
+            Err(findings) => {
+                self.draft.findings.extend(findings);
+                self.refused = true;
+                return;
+            }
+        };
+        let sources = std::mem::take(&mut self.draft.sources);
+        self.draft = Draft { sources, ..job.draft };
+        if let Some(source) = self.draft.sources.first_mut() {
+            source.read_by = Some(format!("job {}", env!("CARGO_PKG_VERSION")));
+        }
+        let files = match Files::find(folder) {
+            Ok(files) => files,
+            Err(error) => {
+                self.refuse(cant_read(&folder.to_string_lossy(), &error));
+                return;
+            }
+        };
+        let mut claimed: BTreeMap<String, Place> = BTreeMap::new();
+        for entry in &job.logs {
+            for name in self.matching(&files, &entry.files, &mut claimed) {
+                let Some((id, original)) = self.add_source(&files.path(&name), name.clone(), SourceRole::Log)
+                else {
+                    continue;
+                };
+                let place = entry.options.place("/reader");
+                let Some(reader) = self.choose(&original, &name, entry.reader.as_deref(), place.as_ref())
+                else {
+                    continue;
+                };
+                let _ = self.read(reader, id, &original, &entry.options, &entry.defaults);
+            }
+        }
+        for entry in job.verifications {
+            let mut traces = Vec::new();
+            for name in self.matching(&files, &entry.files, &mut claimed) {
+                let Some((id, original)) =
+                    self.add_source(&files.path(&name), name.clone(), SourceRole::Trace)
+                else {
+                    continue;
+                };
+                let place = entry.options.place("/reader");
+                let named = entry.reader.as_deref().or(Some("trace"));
+                let Some(reader) = self.choose(&original, &name, named, place.as_ref()) else { continue };
+                traces.extend(self.read(reader, id, &original, &entry.options, &SeriesDefaults::default()));
+            }
+            self.add_traces(traces, Some(entry.verification));
+        }
+        self.attachments(&files, &mut claimed);
+        self.unclaimed(&files, &claimed, &job.ignore);
+    }
+
+    /// The files that an entry's patterns match, in the order of their names.
+    fn matching(
+        &mut self,
+        files: &Files,
+        wanted: &FilePatterns,
+        claimed: &mut BTreeMap<String, Place>,
+    ) -> Vec<String> {
+        let mut found = Vec::new();
+        for pattern in &wanted.patterns {
+            let names = match files.matching(pattern) {
+                Ok(names) => names,
+                Err(error) => {
+                    self.refuse(
+                        Finding::error(
+                            codes::NO_FILE_MATCHES,
+                            format!("`{pattern}` is not a file pattern: {error}"),
+                        )
+                        .at(wanted.place.clone())
+                        .help("for instance \"logs/contact-*.csv\""),
+                    );
+                    continue;
+                }
+            };
+            if names.is_empty() {
+                let near = plugin_api::wire::v1::nearest(pattern, &files.names)
+                    .map(|near| format!("did you mean `{near}`?"))
+                    .unwrap_or_else(|| "paths are relative to the job folder, with / between folders".into());
+                self.refuse(
+                    Finding::error(codes::NO_FILE_MATCHES, format!("no file matches `{pattern}`"))
+                        .at(wanted.place.clone())
+                        .help(near),
+                );
+            }
+            for name in names {
+                if let Some(earlier) = claimed.insert(name.clone(), wanted.place.clone()) {
+                    self.refuse(
+                        Finding::error(codes::FILE_NAMED_TWICE, format!("`{name}` belongs to two entries"))
+                            .at(wanted.place.clone())
+                            .with_related(earlier, "first named here")
+                            .help("let each file belong to one entry: its discharges would count twice"),
+                    );
+                    continue;
+                }
+                found.push(name);
+            }
+        }
+        found
+    }
+
+    fn attachments(&mut self, files: &Files, claimed: &mut BTreeMap<String, Place>) {
+        for index in 0..self.draft.facts.attachments.len() {
+            let file = self.draft.facts.attachments[index].file.clone();
+            let origin = self.draft.origins.get(&format!("/attachments/{index}/file")).cloned();
+            let place = Place {
+                file: JOB_FILE.into(),
+                row: origin.as_ref().and_then(|o| o.rows).map(|r| r.first),
+                column: origin.as_ref().and_then(|o| o.column),
+                label: Some(format!("attachments.{index}.file")),
+            };
+            if !files.names.contains(&file) {
+                self.refuse(
+                    Finding::error(codes::NO_FILE_MATCHES, format!("there is no file `{file}`"))
+                        .at(place)
+                        .help("paths are relative to the job folder, with / between folders"),
+                );
+                continue;
+            }
+            if claimed.insert(file.clone(), place.clone()).is_some() {
+                self.refuse(
+                    Finding::error(codes::FILE_NAMED_TWICE, format!("`{file}` belongs to two entries"))
+                        .at(place)
+                        .help("let each file belong to one entry"),
+                );
+                continue;
+            }
+            if let Some((id, _)) = self.add_source(&files.path(&file), file, SourceRole::Attachment) {
+                self.draft.facts.attachments[index].source = Some(id);
+            }
+        }
+    }
+
+    fn unclaimed(&mut self, files: &Files, claimed: &BTreeMap<String, Place>, ignore: &[String]) {
+        let mut ignored: BTreeSet<String> = BTreeSet::new();
+        for pattern in ignore {
+            if let Ok(names) = files.matching(pattern) {
+                ignored.extend(names);
+            }
+        }
+        for name in &files.names {
+            if name == JOB_FILE || claimed.contains_key(name) || ignored.contains(name) {
+                continue;
+            }
+            self.draft.findings.push(
+                Finding::warning(
+                    codes::UNREAD_FILE,
+                    "this file of the job folder is named by no entry of job.toml",
+                )
+                .at(Place { file: name.clone(), ..Place::default() })
+                .help(
+                    "name it under [[logs]], [[verifications]] or [[attachments]], or list it under `ignore`",
+                ),
+            );
+        }
+    }
+}
+
+/// The plain files below a job folder, by their names with `/` between folders.
+struct Files {
+    root: PathBuf,
+    names: Vec<String>,
+}
+
+impl Files {
+    fn find(root: &Path) -> std::io::Result<Self> {
+        let mut names = Vec::new();
+        for entry in walkdir::WalkDir::new(root).sort_by_file_name() {
+            let entry = entry
+                .map_err(|e| e.into_io_error().unwrap_or_else(|| std::io::Error::other("a loop of links")))?;
+            if !entry.file_type().is_file() {
+                continue;
+            }
+            let Ok(below) = entry.path().strip_prefix(root) else { continue };
+            let parts: Vec<String> =
+                below.components().map(|c| c.as_os_str().to_string_lossy().into_owned()).collect();
+            // Names that begin with a dot belong to the system or to a tool.
+            if parts.iter().any(|p| p.starts_with('.')) {
+                continue;
+            }
+            names.push(parts.join("/"));
+        }
+        names.sort();
+        Ok(Self { root: root.to_owned(), names })
+    }
+
+    fn path(&self, name: &str) -> PathBuf {
+        name.split('/').fold(self.root.clone(), |path, part| path.join(part))
+    }
+
+    fn matching(&self, pattern: &str) -> Result<Vec<String>, globset::Error> {
+        if self.names.iter().any(|n| n == pattern) {
+            return Ok(vec![pattern.to_owned()]);
+        }
+        let glob = globset::GlobBuilder::new(pattern).literal_separator(true).build()?.compile_matcher();
+        Ok(self.names.iter().filter(|n| glob.is_match(n)).cloned().collect())
+    }
+}

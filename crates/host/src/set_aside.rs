@@ -1,0 +1,76 @@
+//! Rows that could not be read, kept byte for byte beside the outputs, each with the finding that says why.
+
+use crate::original::{Original, Originals};
+use plugin_api::Artifact;
+use record::{Record, SourceId};
+use serde_json::json;
+use std::collections::BTreeMap;
+use std::io::{self, BufRead};
+
+/// The artifacts that keep a record's unread rows: the rows of each file as they stand there, and a list.
+pub(crate) fn artifacts(record: &Record, originals: &Originals, stem: &str) -> io::Result<Vec<Artifact>> {
+    if record.unread.is_empty() {
+        return Ok(Vec::new());
+    }
+    let mut by_source: BTreeMap<SourceId, Vec<u64>> = BTreeMap::new();
+    for row in &record.unread {
+        by_source.entry(row.source).or_default().push(row.row);
+    }
+    let mut artifacts = Vec::new();
+    for (id, mut rows) in by_source {
+        rows.sort_unstable();
+        rows.dedup();
+        let Some(Some(original)) = originals.files.get(id.0 as usize) else { continue };
+        let name = record.sources.get(id.0 as usize).map(|s| s.name.clone()).unwrap_or_default();
+        let bytes = lines(original, &rows)?;
+        let path = format!("{stem}.set-aside/{}", name.replace(['\\', ':'], "_"));
+        artifacts.push(Artifact::bytes(path, "application/octet-stream", "set-aside", bytes));
+    }
+    let mut list = String::new();
+    for row in &record.unread {
+        let place = record.place(&record::Origin::rows(row.source, row.row, row.row));
+        let finding = record.findings.iter().find(|f| {
+            f.code == row.code
+                && f.place.as_ref().is_some_and(|p| p.file == place.file && p.row == Some(row.row))
+        });
+        let line = json!({
+            "file": place.file,
+            "row": row.row,
+            "column": finding.and_then(|f| f.place.as_ref()).and_then(|p| p.column),
+            "text": row.text,
+            "code": row.code,
+            "why": row.why,
+            "help": finding.map(|f| f.help.clone()).unwrap_or_default(),
+        });
+        list += &line.to_string();
+        list.push('\n');
+    }
+    artifacts.push(Artifact::bytes(
+        format!("{stem}.set-aside/set-aside.jsonl"),
+        "application/jsonl",
+        "set-aside",
+        list.into_bytes(),
+    ));
+    Ok(artifacts)
+}
+
+/// The physical lines of a file, with their line ends.
+fn lines(original: &Original, rows: &[u64]) -> io::Result<Vec<u8>> {
+    let mut reader = original.open()?;
+    let mut kept = Vec::new();
+    let mut line = Vec::new();
+    let mut row = 0u64;
+    let mut wanted = rows.iter().peekable();
+    while let Some(next) = wanted.peek() {
+        line.clear();
+        if reader.read_until(b'\n', &mut line)? == 0 {
+            break;
+        }
+        row += 1;
+        if row == **next {
+            kept.extend_from_slice(&line);
+            wanted.next();
+        }
+    }
+    Ok(kept)
+}
