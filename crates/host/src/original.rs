@@ -1,6 +1,6 @@
 //! The original files of a job: read once, hashed, and handed out unchanged.
 
-use plugin_api::OriginalFiles;
+use plugin_api::{Opener, OriginalFiles};
 use record::SourceId;
 use sha2::{Digest, Sha256};
 use std::fs::File;
@@ -90,12 +90,12 @@ impl Originals {
 
 impl OriginalFiles for Originals {
     fn open(&self, id: SourceId) -> io::Result<Box<dyn Read + Send + '_>> {
-        self.open_owned(id)
+        Ok(Box::new(ReadOnly(self.get(id)?.open()?)))
     }
 
-    fn open_owned(&self, id: SourceId) -> io::Result<Box<dyn Read + Send>> {
-        let reader = self.get(id)?.open()?;
-        Ok(Box::new(ReadOnly(reader)))
+    fn opener(&self, id: SourceId) -> io::Result<Opener> {
+        let original = self.get(id)?.clone();
+        Ok(Box::new(move || Ok(Box::new(ReadOnly(original.open()?)))))
     }
 }
 

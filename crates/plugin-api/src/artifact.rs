@@ -2,9 +2,11 @@
 
 use record::SourceId;
 use std::io;
+use std::sync::Arc;
 
-/// Writes the bytes of a body when the engine asks for them.
-pub type StreamBody = Box<dyn FnOnce(&mut dyn io::Write) -> io::Result<()> + Send>;
+/// Writes the bytes of a body when the engine asks for them, the same ones each time: a package that holds the
+/// artifact asks too, and may ask twice to know the checksum before the bytes.
+pub type StreamBody = Arc<dyn Fn(&mut dyn io::Write) -> io::Result<()> + Send + Sync>;
 
 /// The content of an artifact.
 pub enum Body {

@@ -17,4 +17,4 @@ pub use artifact::{Artifact, Body, StreamBody};
 pub use intake::{Intake, Reported, Taken};
 pub use options::{Options, SeriesDefaults};
 pub use reader::{Probe, ReadContext, Reader, Source};
-pub use writer::{OriginalFiles, Stage, WriteContext, WriteInput, Writer};
+pub use writer::{Opener, OriginalFiles, Stage, WriteContext, WriteInput, Writer};

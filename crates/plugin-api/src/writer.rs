@@ -14,6 +14,9 @@ pub enum Stage {
     Package,
 }
 
+/// Opens one original file at its first byte, as often as it is called.
+pub type Opener = Box<dyn Fn() -> io::Result<Box<dyn Read + Send>> + Send + Sync>;
+
 /// Gives the bytes of the original files.
 pub trait OriginalFiles: Sync {
     /// Opens an original file at its first byte.
@@ -22,11 +25,11 @@ pub trait OriginalFiles: Sync {
     /// When it can't be opened, or is no longer the file that was read.
     fn open(&self, id: SourceId) -> io::Result<Box<dyn Read + Send + '_>>;
 
-    /// A reader that does not borrow from `self`, for bodies that are streamed later.
+    /// Opens it as often as needed and without borrowing from `self`, for bodies that are streamed later.
     ///
     /// # Errors
-    /// As [`OriginalFiles::open`].
-    fn open_owned(&self, id: SourceId) -> io::Result<Box<dyn Read + Send>>;
+    /// When it is not at hand; opening fails as [`OriginalFiles::open`] does.
+    fn opener(&self, id: SourceId) -> io::Result<Opener>;
 }
 
 /// What a writer is given.
