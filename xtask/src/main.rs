@@ -10,7 +10,7 @@ mod judges;
 mod licences;
 mod lints;
 mod program;
-mod tests;
+mod suite;
 mod tidy;
 mod tree;
 
@@ -91,7 +91,7 @@ const VERBS: &[Verb] = &[
         name: "test",
         about: "set up what the tests need and run them; arguments go to `cargo test --workspace`",
         in_ci: Some(&[]),
-        run: tests::run_all,
+        run: suite::run,
     },
     Verb { name: "ci", about: "all that CI runs, with the time of each", in_ci: None, run: ci::run },
 ];

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use crate::finding::{Answer, Finding, Report};
 use crate::judges;
-use crate::tests::Counts;
+use crate::suite::Counts;
 use crate::tree::{Tree, run, run_heard, stdout_of};
 
 /// Each schema that the program can print: the word after `schema`, and the file it is kept in.

@@ -9,7 +9,7 @@ use crate::tree::{Tree, run_heard};
 /// Sets up the judges, then runs `cargo test --workspace` with the arguments given.
 ///
 /// A judge that is missing is named and its tests are shown as ignored; under CI that is a failure.
-pub(crate) fn run_all(tree: &Tree, arguments: &[String]) -> Answer {
+pub(crate) fn run(tree: &Tree, arguments: &[String]) -> Answer {
     let missing = judges::set_up(tree)?;
     if tree.ci && !missing.is_empty() {
         return Err(format!("CI asks every judge, and these are missing: {}", missing.join("; ")));
