@@ -66,6 +66,15 @@ impl Standard {
         self.levels.iter().find(|level| level.name == name)
     }
 
+    /// The limits of the waveform for a network; for the standard's own network where none is stated.
+    pub fn waveform_limits(
+        &self,
+        network: Option<(record::Picofarads, record::Ohms)>,
+    ) -> impl Iterator<Item = &WaveformLimit> {
+        let network = network.unwrap_or((self.rules.network_pf.value, self.rules.network_ohm.value));
+        self.waveform.iter().filter(move |limit| (limit.network_pf, limit.network_ohm) == network)
+    }
+
     /// The outcome of that name, if the standard's vocabulary has it.
     pub fn outcome(&self, name: &str) -> Option<&Outcome> {
         self.outcomes.iter().find(|outcome| outcome.name == name)

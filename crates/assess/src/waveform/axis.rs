@@ -90,7 +90,8 @@ fn listed(times: &[f64], flags: &mut Flags<'_>) -> Result<f64, String> {
             "export the time with more digits, or state the sample interval",
         ));
     }
-    let widest = steps.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1)).map(|(index, step)| (index, *step));
+    let widest =
+        steps.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1)).map(|(index, step)| (index, *step));
     let narrowest = steps.iter().copied().fold(f64::INFINITY, f64::min);
     let step = median(&mut steps);
     if let Some((index, widest)) = widest

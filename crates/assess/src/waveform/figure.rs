@@ -1,6 +1,7 @@
 //! What is reported about a trace: each figure, or why it can't be determined.
 
-use record::{Decimal, Finding, Kilovolts, Polarity};
+use crate::standard::{Standard, WaveformQuantity};
+use record::{Decimal, Finding, Kilovolts, Ohms, Picofarads, Polarity};
 
 /// A figure, or why the record does not allow to determine it.
 #[derive(Clone, Debug, PartialEq)]
@@ -61,8 +62,9 @@ impl std::fmt::Display for Estimator {
 pub struct Options {
     /// The polarity that was set on the generator; a trace that shows the other one gets a finding.
     pub polarity: Option<Polarity>,
-    /// The magnitude of the charge voltage; a peak far from what belongs to it gets a finding.
-    pub charge_kv: Option<Kilovolts>,
+    /// Magnitude of the first peak that belongs to the charge voltage, in amperes; a peak that is far from it
+    /// gets a finding.
+    pub expected_peak_a: Option<Decimal>,
     /// Analogue bandwidth of the measuring chain, in gigahertz.
     pub bandwidth_ghz: Option<Decimal>,
     /// Times at which the current is wanted, in nanoseconds after the first crossing of 10 % of the peak.
@@ -72,7 +74,32 @@ pub struct Options {
 impl Default for Options {
     fn default() -> Self {
         let times_ns = vec![Decimal::from(30), Decimal::from(60)];
-        Self { polarity: None, charge_kv: None, bandwidth_ghz: None, times_ns }
+        Self { polarity: None, expected_peak_a: None, bandwidth_ghz: None, times_ns }
+    }
+}
+
+impl Options {
+    /// The times and the peak that a standard has limits for, with a network (the standard's own where none is
+    /// stated) at the magnitude of a charge voltage, where that is known.
+    pub fn for_limits(
+        standard: &Standard,
+        charge_kv: Option<Kilovolts>,
+        network: Option<(Picofarads, Ohms)>,
+    ) -> Self {
+        let mut options = Self::default();
+        for limit in standard.waveform_limits(network) {
+            match limit.quantity {
+                WaveformQuantity::CurrentAt { time_ns } if !options.times_ns.contains(&time_ns) => {
+                    options.times_ns.push(time_ns);
+                }
+                WaveformQuantity::PeakCurrent => {
+                    options.expected_peak_a =
+                        charge_kv.and_then(|kv| limit.at(kv)).map(|(nominal, _)| nominal);
+                }
+                WaveformQuantity::CurrentAt { .. } | WaveformQuantity::RiseTime => {}
+            }
+        }
+        options
     }
 }
 

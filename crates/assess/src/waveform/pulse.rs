@@ -27,9 +27,9 @@ const ABOVE_NOISE: f64 = 8.0;
 
 /// Finds the pulse; otherwise a finding, and why there is none.
 pub(super) fn find(axis: &Axis<'_>, current_a: &[f64], flags: &mut Flags<'_>) -> Result<Pulse, String> {
-    let count = (current_a.len() / 50).clamp(3, 10_000).min(current_a.len());
     let level = |samples: &[f64]| median(&mut samples.to_vec());
-    let head = level(&current_a[..count]);
+    let head = level(&current_a[..current_a.len().min(5)]);
+    let count = (current_a.len() / 50).clamp(3, 10_000).min(current_a.len());
     let tail = level(&current_a[current_a.len() - count..]);
     let (low, high) = current_a.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), current| {
         (low.min(*current), high.max(*current))
@@ -52,8 +52,9 @@ pub(super) fn find(axis: &Axis<'_>, current_a: &[f64], flags: &mut Flags<'_>) ->
         let (_, foot, _) = first_peak(&curve);
         let Some(foot) = foot else { return Err(no_edge(current_a[0], flags)) };
         let before = quiet(&current_a[..=foot], (high - low) * 1e-12);
-        baseline_a = mean(before);
-        noise_a = (before.len() >= 5).then(|| deviation(before, baseline_a));
+        let (mean, deviation) = spread(before);
+        baseline_a = mean;
+        noise_a = (before.len() >= 5).then_some(deviation);
     }
     let curve = Curve::new(axis, current_a, sign, baseline_a);
     let (peak, foot, fallen) = first_peak(&curve);
@@ -70,7 +71,7 @@ pub(super) fn find(axis: &Axis<'_>, current_a: &[f64], flags: &mut Flags<'_>) ->
     if noise_a.is_none() {
         flags.warning(
             codes::SHORT_BASELINE,
-            format!("only {} samples lie before the pulse", foot + 1),
+            format!("fewer than 5 quiet samples lie before the pulse; the level there is taken as {baseline_a:.4} A"),
             Some(0),
             "record more time before the trigger: the level before the pulse is subtracted from every current",
         );
@@ -114,20 +115,28 @@ fn first_peak(curve: &Curve<'_>) -> (usize, Option<usize>, usize) {
 /// The longest stretch from the start that stays within 4 standard deviations of its first half's mean.
 fn quiet(before: &[f64], rounding: f64) -> &[f64] {
     let half = before.len().div_ceil(2).max(before.len().min(3));
-    let first = &before[..half];
-    let level = mean(first);
-    let width = 4.0 * deviation(first, level) + rounding;
+    let (level, deviation) = spread(&before[..half]);
+    let width = 4.0 * deviation + rounding;
     let leaves = before[half..].iter().position(|current| (current - level).abs() > width);
     &before[..leaves.map_or(before.len(), |more| half + more)]
 }
 
-fn mean(values: &[f64]) -> f64 {
-    values.iter().sum::<f64>() / values.len().max(1) as f64
-}
-
-fn deviation(values: &[f64], mean: f64) -> f64 {
-    let squares: f64 = values.iter().map(|value| (value - mean) * (value - mean)).sum();
-    libm::sqrt(squares / values.len().saturating_sub(1).max(1) as f64)
+/// Mean and standard deviation, without single samples that lie more than 5 standard deviations away: a small
+/// discharge before the discharge is no noise.
+fn spread(values: &[f64]) -> (f64, f64) {
+    let of = |keep: &dyn Fn(f64) -> bool| {
+        let kept = || values.iter().copied().filter(|value| keep(*value));
+        let count = kept().count();
+        let mean = kept().sum::<f64>() / count.max(1) as f64;
+        let squares: f64 = kept().map(|value| (value - mean) * (value - mean)).sum();
+        (mean, libm::sqrt(squares / count.saturating_sub(1).max(1) as f64))
+    };
+    let (mut mean, mut deviation) = of(&|_| true);
+    for _ in 0..3 {
+        let (centre, width) = (mean, 5.0 * deviation);
+        (mean, deviation) = of(&|value| (value - centre).abs() <= width);
+    }
+    (mean, deviation)
 }
 
 /// The sample from which the current rises again, within 2 ns, by more than `rise_a`.
