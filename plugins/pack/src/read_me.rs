@@ -1,0 +1,108 @@
+//! The text of `READ-ME-FIRST.txt`: how to check a pack by hand, with tools that every system has.
+
+use crate::bag_write::Role;
+use std::collections::BTreeSet;
+
+/// The text for a pack that holds files of the given roles.
+pub(crate) fn text(report_number: Option<&str>, roles: impl Iterator<Item = Role>) -> String {
+    let mut text = String::from("READ ME FIRST\n=============\n\n");
+    match report_number.map(|number| number.replace(char::is_control, " ")) {
+        Some(number) => {
+            text.push_str(&format!("This folder is the evidence pack of test report {number}.\n"))
+        }
+        None => text.push_str("This folder is an evidence pack. Its report states no number.\n"),
+    }
+    text.push_str(BEGINNING);
+    let roles: BTreeSet<Role> = roles.collect();
+    for (role, line) in FOLDERS {
+        if roles.contains(&role) {
+            text.push_str(line);
+        }
+    }
+    text.push_str(REST);
+    text
+}
+
+const BEGINNING: &str = "\
+It holds the bench data, what was concluded from them, and the papers made from both, so that
+anyone can check them years later without the program that made them.
+
+The folder is a BagIt 1.0 bag (RFC 8493). Any BagIt tool can check it.
+
+
+What is inside
+--------------
+  data/record.json            the facts of the test job, each with the file and row it came from
+  data/assessment.json        what was computed from the facts: coverage, checks, verdict, reasons
+  data/contents.json          every file below data/ with its purpose and its original name
+";
+
+const FOLDERS: [(Role, &str); 7] = [
+    (Role::Paper, "  data/papers/                the report for people to read\n"),
+    (Role::Summary, "  data/summary/               the same in brief for other programs\n"),
+    (Role::Source, "  data/sources/               the files from the bench, byte for byte as they came\n"),
+    (Role::Schema, "  data/schemas/               the formats that the files above are written to\n"),
+    (Role::Standard, "  data/standards/             the levels and limits that the assessment used\n"),
+    (Role::Template, "  data/templates/             what the papers were laid out with\n"),
+    (Role::Other, "  data/other/                 files of other kinds\n"),
+];
+
+const REST: &str = "  \
+manifest-sha256.txt         SHA-256 checksum of every file below data/
+  manifest-sha512.txt         the same with SHA-512
+  tagmanifest-sha256.txt      SHA-256 checksum of the files beside this one
+  tagmanifest-sha512.txt      the same with SHA-512
+  bag-info.txt                report number, date of issue, number and bytes of the files
+  bagit.txt                   says that this is a BagIt bag
+
+A few characters in file names are replaced, since not every system takes them;
+data/contents.json has the names as they were.
+
+
+Check it by hand
+----------------
+Unpack the zip, open a command line in this folder (the one with bagit.txt), then:
+
+Linux
+    sha256sum --check --quiet manifest-sha256.txt tagmanifest-sha256.txt
+
+macOS
+    shasum -a 256 --check manifest-sha256.txt
+    shasum -a 256 --check tagmanifest-sha256.txt
+
+Windows, PowerShell (prints what differs, and nothing when all is well)
+    Get-Content -Encoding UTF8 manifest-sha256.txt, tagmanifest-sha256.txt | ForEach-Object {
+      $sum, $file = $_ -split '  ', 2
+      if ((Get-FileHash -Algorithm SHA256 -LiteralPath $file).Hash -ne $sum) { \"DIFFERS: $file\" }
+    }
+
+Windows, one file at a time; compare with its line in manifest-sha256.txt
+    certutil -hashfile data\\record.json SHA256
+
+7-Zip
+    Right-click a file, CRC SHA, SHA-256; compare with its line in manifest-sha256.txt.
+
+Also count: the number after the dot of Payload-Oxum in bag-info.txt is the number of files below
+data/, the number before it their bytes together. A file that no manifest lists does not belong to
+the pack.
+
+
+What this proves, and what it does not
+--------------------------------------
+When every checksum agrees, the files are those that the checksums were made of: nothing was
+damaged, lost or added on the way.
+
+That is all that checksums inside a folder can prove. Whoever alters a file can compute new
+checksums. An unsigned pack proves integrity only, not who made it.
+
+The identity of this pack is the SHA-256 checksum of tagmanifest-sha256.txt:
+    Linux    sha256sum tagmanifest-sha256.txt
+    macOS    shasum -a 256 tagmanifest-sha256.txt
+    Windows  certutil -hashfile tagmanifest-sha256.txt SHA256
+Compare it with the identity that you got from the laboratory by another way than this pack: on the
+signed paper, on its web site, by telephone. Equal identities mean the same pack, file for file,
+whichever tool packed the zip.
+
+The verdict is not checked by checksums. It follows from data/record.json and data/standards/ and
+can be computed again from them.
+";

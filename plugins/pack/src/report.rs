@@ -1,0 +1,331 @@
+//! What a verification found: a list of checks, each passed, failed or not done with the reason, and one outcome.
+
+use crate::names::shown;
+use std::fmt;
+
+/// Problems kept per check; further ones are counted.
+const KEPT: usize = 200;
+
+/// The outcome of a verification.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Outcome {
+    /// A pack of ours, and its zip is byte for byte as it was written.
+    Intact,
+    /// A pack of ours whose zip was packed again by another tool; every file is as it was.
+    Rezipped,
+    /// A pack of ours, unpacked into a folder; every file is as it was.
+    Unpacked,
+    /// A valid bag that this program did not make.
+    ForeignBag,
+    /// Something was changed, lost or added, or the bag breaks the rules of BagIt.
+    Altered,
+    /// Refused before its content was looked at: the zip is hostile or damaged, or there is no bag in it.
+    Refused,
+    /// Not a zip, or it could not be read at all.
+    CannotOpen,
+}
+
+impl Outcome {
+    /// Nothing speaks against the content.
+    pub fn is_sound(self) -> bool {
+        matches!(self, Self::Intact | Self::Rezipped | Self::Unpacked | Self::ForeignBag)
+    }
+
+    /// One sentence for people.
+    pub fn sentence(self) -> &'static str {
+        match self {
+            Self::Intact => "intact: the pack is byte for byte as it was written",
+            Self::Rezipped => {
+                "content intact: the zip was packed again, every file in it is as it was written"
+            }
+            Self::Unpacked => "content intact: an unpacked pack, every file in it is as it was written",
+            Self::ForeignBag => "a valid BagIt bag, but not a pack that this build knows",
+            Self::Altered => "ALTERED, INCOMPLETE or INVALID: see the failed checks",
+            Self::Refused => "REFUSED: unsafe, damaged, or not a bag; its content was not judged",
+            Self::CannotOpen => "cannot be opened",
+        }
+    }
+}
+
+/// One thing that is wrong, or worth knowing.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Problem {
+    /// The file or zip entry concerned, with a line where there is one; safe to show on a terminal.
+    pub place: String,
+    /// What is wrong.
+    pub what: String,
+    /// What to do about it; may be empty.
+    pub help: String,
+}
+
+impl Problem {
+    pub(crate) fn new(place: &str, what: impl Into<String>) -> Self {
+        Self { place: shown(place), what: what.into(), help: String::new() }
+    }
+
+    pub(crate) fn help(mut self, help: impl Into<String>) -> Self {
+        self.help = help.into();
+        self
+    }
+}
+
+/// How a check came out.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum State {
+    /// Passed; `detail` says what was seen (may be empty).
+    Ok {
+        /// Figures.
+        detail: String,
+    },
+    /// Failed for at least one reason.
+    Failed {
+        /// The first problems, in the order met.
+        problems: Vec<Problem>,
+        /// How many more there were.
+        more: usize,
+    },
+    /// Not done, and why.
+    NotDone {
+        /// The reason.
+        reason: String,
+    },
+}
+
+/// One check.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Check {
+    /// Stable name, for programs.
+    pub id: &'static str,
+    /// Name for people.
+    pub title: &'static str,
+    /// How it came out.
+    pub state: State,
+    /// Things worth knowing that are no failure.
+    pub notes: Vec<Problem>,
+}
+
+/// The kinds of checks, in the order in which they are made and listed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Kind {
+    Archive,
+    Members,
+    Form,
+    Root,
+    Declaration,
+    BagInfo,
+    Manifests,
+    Fetch,
+    Completeness,
+    Oxum,
+    PayloadChecksums,
+    TagChecksums,
+    Pack,
+    Signature,
+    Verdict,
+}
+
+impl Kind {
+    pub(crate) const ALL: [Self; 15] = [
+        Self::Archive,
+        Self::Members,
+        Self::Form,
+        Self::Root,
+        Self::Declaration,
+        Self::BagInfo,
+        Self::Manifests,
+        Self::Fetch,
+        Self::Completeness,
+        Self::Oxum,
+        Self::PayloadChecksums,
+        Self::TagChecksums,
+        Self::Pack,
+        Self::Signature,
+        Self::Verdict,
+    ];
+
+    fn id(self) -> &'static str {
+        match self {
+            Self::Archive => "archive",
+            Self::Members => "members",
+            Self::Form => "form",
+            Self::Root => "root",
+            Self::Declaration => "declaration",
+            Self::BagInfo => "bag-info",
+            Self::Manifests => "manifests",
+            Self::Fetch => "fetch",
+            Self::Completeness => "completeness",
+            Self::Oxum => "oxum",
+            Self::PayloadChecksums => "payload-checksums",
+            Self::TagChecksums => "tag-checksums",
+            Self::Pack => "pack",
+            Self::Signature => "signature",
+            Self::Verdict => "verdict",
+        }
+    }
+
+    fn title(self) -> &'static str {
+        match self {
+            Self::Archive => "safe to read",
+            Self::Members => "every file can be read whole",
+            Self::Form => "zip as it was written",
+            Self::Root => "one bag in one folder",
+            Self::Declaration => "bag declaration (bagit.txt)",
+            Self::BagInfo => "bag metadata (bag-info.txt)",
+            Self::Manifests => "manifests readable, paths inside the bag",
+            Self::Fetch => "nothing left to download (fetch.txt)",
+            Self::Completeness => "no file missing, none added",
+            Self::Oxum => "number and bytes of the payload (Payload-Oxum)",
+            Self::PayloadChecksums => "payload checksums",
+            Self::TagChecksums => "checksums of the bag's own files",
+            Self::Pack => "parts that every pack of ours has",
+            Self::Signature => "signatures",
+            Self::Verdict => "verdict re-derived from the record",
+        }
+    }
+}
+
+/// The result of a verification.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Report {
+    /// The outcome of all checks together.
+    pub outcome: Outcome,
+    /// Version of the pack's layout, for a pack of ours.
+    pub pack_version: Option<u32>,
+    /// The pack's identity: SHA-256 of `tagmanifest-sha256.txt` as found. It names this pack only when the outcome is
+    /// sound.
+    pub identity: Option<String>,
+    /// `External-Identifier` of the bag; in a pack of ours the number of the report.
+    pub external_identifier: Option<String>,
+    /// The checks in order.
+    pub checks: Vec<Check>,
+}
+
+impl Report {
+    /// The check with this id.
+    pub fn check(&self, id: &str) -> Option<&Check> {
+        self.checks.iter().find(|check| check.id == id)
+    }
+}
+
+impl fmt::Display for Report {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        writeln!(f, "{}", self.outcome.sentence())?;
+        if let Some(identifier) = &self.external_identifier {
+            writeln!(f, "  report    {}", shown(identifier))?;
+        }
+        if let Some(identity) = &self.identity {
+            writeln!(f, "  identity  {identity}")?;
+        }
+        for check in &self.checks {
+            match &check.state {
+                State::Ok { detail } if detail.is_empty() => writeln!(f, "  ok        {}", check.title)?,
+                State::Ok { detail } => writeln!(f, "  ok        {}: {detail}", check.title)?,
+                State::NotDone { reason } => writeln!(f, "  not done  {}: {reason}", check.title)?,
+                State::Failed { problems, more } => {
+                    writeln!(f, "  FAILED    {}", check.title)?;
+                    problems.iter().try_for_each(|problem| write_problem(f, "", problem))?;
+                    if *more > 0 {
+                        writeln!(f, "              and {more} more")?;
+                    }
+                }
+            }
+            check.notes.iter().try_for_each(|note| write_problem(f, "note: ", note))?;
+        }
+        Ok(())
+    }
+}
+
+fn write_problem(f: &mut fmt::Formatter<'_>, label: &str, problem: &Problem) -> fmt::Result {
+    if problem.place.is_empty() {
+        writeln!(f, "              {label}{}", problem.what)?;
+    } else {
+        writeln!(f, "              {label}{}: {}", problem.place, problem.what)?;
+    }
+    if !problem.help.is_empty() {
+        writeln!(f, "                {}", problem.help)?;
+    }
+    Ok(())
+}
+
+/// The problems of one check while it runs.
+#[derive(Default)]
+pub(crate) struct Findings {
+    problems: Vec<Problem>,
+    more: usize,
+    notes: Vec<Problem>,
+    notes_more: usize,
+}
+
+impl Findings {
+    pub(crate) fn fail(&mut self, problem: Problem) {
+        if self.problems.len() < KEPT {
+            self.problems.push(problem);
+        } else {
+            self.more += 1;
+        }
+    }
+
+    pub(crate) fn note(&mut self, problem: Problem) {
+        if self.notes.len() < KEPT {
+            self.notes.push(problem);
+        } else {
+            self.notes_more += 1;
+        }
+    }
+
+    pub(crate) fn is_clean(&self) -> bool {
+        self.problems.is_empty()
+    }
+
+    fn check(mut self, kind: Kind, ok: State) -> Check {
+        if self.notes_more > 0 {
+            self.notes.push(Problem::new("", format!("and {} more of these", self.notes_more)));
+        }
+        let state = if self.problems.is_empty() {
+            ok
+        } else {
+            State::Failed { problems: self.problems, more: self.more }
+        };
+        Check { id: kind.id(), title: kind.title(), state, notes: self.notes }
+    }
+}
+
+/// Collects checks; those never reported come out as not done.
+#[derive(Default)]
+pub(crate) struct Ledger {
+    done: Vec<(Kind, Check)>,
+}
+
+impl Ledger {
+    /// Files a check that ran to its end. Returns whether it passed.
+    pub(crate) fn done(&mut self, kind: Kind, findings: Findings, detail: impl Into<String>) -> bool {
+        let passed = findings.is_clean();
+        self.put(kind, findings.check(kind, State::Ok { detail: detail.into() }));
+        passed
+    }
+
+    /// Files a check that was not made; problems met on the way still make it a failure.
+    pub(crate) fn not_done(&mut self, kind: Kind, findings: Findings, reason: impl Into<String>) {
+        self.put(kind, findings.check(kind, State::NotDone { reason: reason.into() }));
+    }
+
+    fn put(&mut self, kind: Kind, check: Check) {
+        self.done.retain(|(known, _)| *known != kind);
+        self.done.push((kind, check));
+    }
+
+    pub(crate) fn any_failed(&self) -> bool {
+        self.done.iter().any(|(_, check)| matches!(check.state, State::Failed { .. }))
+    }
+
+    /// All checks in order; what is open is not done for `reason`.
+    pub(crate) fn finish(mut self, reason: &str) -> Vec<Check> {
+        for kind in Kind::ALL {
+            if !self.done.iter().any(|(known, _)| *known == kind) {
+                self.not_done(kind, Findings::default(), reason);
+            }
+        }
+        self.done.sort_by_key(|(kind, _)| *kind);
+        self.done.into_iter().map(|(_, check)| check).collect()
+    }
+}
