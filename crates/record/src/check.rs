@@ -361,35 +361,38 @@ impl Work {
                 }
             }
         }
-        let all = std::mem::take(&mut self.draft.observations);
-        let mut kept: Vec<Observation> = Vec::with_capacity(all.len());
+        let mut all: Vec<Option<Observation>> =
+            std::mem::take(&mut self.draft.observations).into_iter().map(Some).collect();
+        // Rows for which a log has words of its own. Those that a statement has completed already keep their
+        // row, so that a record that is read again and checked again stays as it is.
         let mut by_row: BTreeMap<(SourceId, u64), usize> = BTreeMap::new();
-        let (stated, logged): (Vec<_>, Vec<_>) = all.into_iter().partition(|o| o.at.is_some());
-        for observation in logged {
-            if let Some(range) = observation.origin.rows {
-                by_row.entry((observation.origin.source, range.first)).or_insert(kept.len());
+        for (index, observation) in all.iter().enumerate() {
+            let Some(observation) = observation else { continue };
+            if (observation.at.is_none() || observation.completed_at.is_some())
+                && let Some(range) = observation.origin.rows
+            {
+                by_row.entry((observation.origin.source, range.first)).or_insert(index);
             }
-            kept.push(observation);
         }
-        for mut observation in stated {
-            let Some(at) = observation.at.clone() else { continue };
-            let key = by_name.get(&at.file).map(|source| (*source, at.row));
-            if observation.series.is_some() && observation.completed_at.is_some() {
-                kept.push(observation);
+        for index in 0..all.len() {
+            let Some(mut observation) = all[index].take() else { continue };
+            let joined = observation.series.is_some() && observation.completed_at.is_some();
+            let Some(at) = observation.at.clone().filter(|_| !joined) else {
+                all[index] = Some(observation);
                 continue;
-            }
+            };
+            let key = by_name.get(&at.file).map(|source| (*source, at.row));
             match key.and_then(|key| rows.get(&key).map(|found| (key, found))) {
                 Some((key, (series, shot))) => {
                     observation.series = Some(series.clone());
                     if *shot > 0 {
                         observation.shot = observation.shot.or(Some(*shot));
                     }
-                    match by_row.get(&key).copied() {
+                    let own = by_row.get(&key).copied();
+                    match own.and_then(|own| all.get_mut(own)).and_then(Option::as_mut) {
                         // The log has words of its own for this row: the job's facts complete them.
-                        Some(index) if kept[index].at.is_none() => {
-                            kept[index] = complete(&kept[index], observation)
-                        }
-                        _ => kept.push(observation),
+                        Some(logged) if logged.at.is_none() => *logged = complete(logged, observation),
+                        _ => all[index] = Some(observation),
                     }
                 }
                 None => {
@@ -402,11 +405,11 @@ impl Work {
                         .help("count the physical lines of the log from 1, header included");
                         self.findings.push(finding);
                     }
-                    kept.push(observation);
+                    all[index] = Some(observation);
                 }
             }
         }
-        self.draft.observations = kept;
+        self.draft.observations = all.into_iter().flatten().collect();
     }
 }
 

@@ -61,7 +61,8 @@ impl std::fmt::Display for Moment {
                     return f.write_str("Z");
                 }
                 let (sign, size) = if *offset_s < 0 { ('-', -offset_s) } else { ('+', *offset_s) };
-                write!(f, "{sign}{:02}:{:02}", size / 3600, size / 60 % 60)
+                write!(f, "{sign}{:02}:{:02}", size / 3600, size / 60 % 60)?;
+                if size % 60 == 0 { Ok(()) } else { write!(f, ":{:02}", size % 60) }
             }
             Self::Local(local) => write!(f, "{local}"),
         }
@@ -74,7 +75,12 @@ mod tests {
 
     #[test]
     fn offset_and_local_times_print_as_read() {
-        for text in ["2026-03-12T09:30:00+01:00", "2026-03-12T09:30:00Z", "2026-03-12T09:30:00"] {
+        for text in [
+            "2026-03-12T09:30:00+01:00",
+            "2026-03-12T09:30:00Z",
+            "2026-03-12T09:30:00",
+            "1890-03-12T09:30:00+00:17:30",
+        ] {
             assert_eq!(Moment::parse(text).unwrap().to_string(), text);
         }
         assert_eq!(Moment::parse("2026-03-12 09:30").unwrap().to_string(), "2026-03-12T09:30:00");

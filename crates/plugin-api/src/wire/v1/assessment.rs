@@ -19,6 +19,7 @@ pub fn assessment_to_value(assessment: &Assessment) -> Value {
         "missing_identity": assessment.missing_identity,
         "verdict": assessment.verdict().as_str(),
         "plan": assessment.plan.iter().map(required).collect::<Vec<_>>(),
+        "plan_problems": assessment.plan_problems.iter().map(reason).collect::<Vec<_>>(),
         "states": assessment.states.iter().map(|s| state(s, assessment)).collect::<Vec<_>>(),
         "observations": assessment.observations.iter().map(observation).collect::<Vec<_>>(),
         "waveforms": assessment.waveforms.iter().map(waveform).collect::<Vec<_>>(),

@@ -35,14 +35,42 @@ pub struct RecordFile {
     /// Rows that could not be read.
     pub unread: Vec<UnreadRow>,
     /// Values under keys that are not known, by their path.
-    pub passed_through: BTreeMap<String, Value>,
+    pub passed_through: BTreeMap<String, Kept>,
     /// Findings of readers and of the check.
     pub findings: Vec<Finding>,
 }
 
-/// A record as a JSON value.
-pub fn record_to_value(record: &Record) -> Value {
-    let file = RecordFile {
+/// The JSON text of a value that nothing here reads, kept to the digit.
+#[derive(Clone, Debug, PartialEq, Eq, Default)]
+pub struct Kept(pub String);
+
+impl Serialize for Kept {
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        match serde_json::value::RawValue::from_string(self.0.clone()) {
+            Ok(raw) => raw.serialize(serializer),
+            // Not JSON: only a plug-in that breaks the contract gives such a text. It is kept as text.
+            Err(_) => self.0.serialize(serializer),
+        }
+    }
+}
+
+impl<'de> Deserialize<'de> for Kept {
+    fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        Value::deserialize(deserializer).map(|value| Self(value.to_string()))
+    }
+}
+
+impl JsonSchema for Kept {
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        "Kept".into()
+    }
+    fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
+        schemars::json_schema!({ "description": "Any value, kept as written." })
+    }
+}
+
+fn file_of(record: &Record) -> RecordFile {
+    RecordFile {
         schema: SCHEMA,
         sources: Mirror::show(&record.sources),
         facts: Mirror::show(&record.facts),
@@ -58,19 +86,25 @@ pub fn record_to_value(record: &Record) -> Value {
         passed_through: record
             .passed_through
             .iter()
-            .map(|(path, text)| {
-                (path.clone(), serde_json::from_str(text).unwrap_or_else(|_| Value::String(text.clone())))
-            })
+            .map(|(path, text)| (path.clone(), Kept(text.clone())))
             .collect(),
         findings: Mirror::show(&record.findings),
-    };
+    }
+}
+
+/// A record as a JSON value. Values that nothing here reads pass through it as JSON values, so that their
+/// numbers may lose digits; [`record_to_json`] keeps them to the digit.
+pub fn record_to_value(record: &Record) -> Value {
     // Maps have text keys and numbers are text: nothing in here can fail to serialise.
-    serde_json::to_value(&file).unwrap_or(Value::Null)
+    serde_json::to_value(file_of(record)).unwrap_or(Value::Null)
 }
 
 /// A record in the canonical JSON: indented, keys in the order of the schema, one newline at the end.
 pub fn record_to_json(record: &Record) -> String {
-    format!("{:#}\n", record_to_value(record))
+    // As above, nothing in here can fail to serialise.
+    let mut text = serde_json::to_string_pretty(&file_of(record)).unwrap_or_default();
+    text.push('\n');
+    text
 }
 
 /// The JSON Schema (2020-12) of the record file.
@@ -78,6 +112,10 @@ pub fn record_schema() -> Value {
     let mut schema = schemars::schema_for!(RecordFile).to_value();
     if let Some(object) = schema.as_object_mut() {
         object.insert("title".into(), "Record of an electrostatic-discharge test job, version 1".into());
+        object.insert("required".into(), serde_json::json!(["schema"]));
+        if let Some(version) = object.get_mut("properties").and_then(|p| p.get_mut("schema")) {
+            *version = serde_json::json!({ "description": "Version of this form.", "const": SCHEMA });
+        }
     }
     schema
 }
@@ -176,6 +214,20 @@ where
     }
 }
 
+/// Each listed time of a trace belongs to one sample.
+fn traces_fit(verifications: &[record::Verification], at: &mut At) {
+    for (index, verification) in verifications.iter().enumerate() {
+        for (number, trace) in verification.traces.iter().enumerate() {
+            let record::TimeBase::Listed(times) = &trace.time else { continue };
+            if times.len() != trace.current_a.len() {
+                let said = format!("{} times for {} samples", times.len(), trace.current_a.len());
+                let path = [index.to_string(), "traces".into(), number.to_string(), "time".into()];
+                let _: Option<()> = at.along(&path, |at| at.wrong(said));
+            }
+        }
+    }
+}
+
 /// Reads a record file.
 ///
 /// # Errors
@@ -200,7 +252,9 @@ pub fn draft_from_value(value: Value) -> Result<(Draft, Unknown), Vec<Trouble>> 
     let sources: Option<Vec<record::SourceFile>> = at.within("sources", |at| wire.sources.read(at));
     let series = at.within("series", |at| wire.series.read(at));
     let observations = at.within("observations", |at| wire.observations.read(at));
-    let verifications = at.within("verifications", |at| wire.verifications.read(at));
+    let verifications: Option<Vec<record::Verification>> =
+        at.within("verifications", |at| wire.verifications.read(at));
+    at.within("verifications", |at| traces_fit(verifications.as_deref().unwrap_or_default(), at));
     let unread = at.within("unread", |at| wire.unread.read(at));
     let findings = at.within("findings", |at| wire.findings.read(at));
     let mut origins: BTreeMap<String, Origin> = BTreeMap::new();
@@ -228,8 +282,7 @@ pub fn draft_from_value(value: Value) -> Result<(Draft, Unknown), Vec<Trouble>> 
     if !troubles.is_empty() {
         return Err(troubles);
     }
-    let passed_through =
-        wire.passed_through.iter().map(|(path, value)| (path.clone(), value.to_string())).collect();
+    let passed_through = wire.passed_through.into_iter().map(|(path, Kept(text))| (path, text)).collect();
     let draft = Draft {
         sources,
         facts,

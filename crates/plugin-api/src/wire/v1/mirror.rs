@@ -41,6 +41,14 @@ impl At {
         result
     }
 
+    pub(crate) fn along<T>(&mut self, steps: &[String], read: impl FnOnce(&mut Self) -> T) -> T {
+        let before = self.path.len();
+        self.path.extend(steps.iter().cloned());
+        let result = read(self);
+        self.path.truncate(before);
+        result
+    }
+
     pub(crate) fn pointer(&self) -> String {
         self.path.iter().fold(String::new(), |pointer, step| step_into(pointer, step))
     }

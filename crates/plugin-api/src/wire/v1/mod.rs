@@ -16,12 +16,12 @@ mod series;
 pub use assessment::assessment_to_value;
 pub use facts::*;
 pub use file::{
-    RecordFile, SCHEMA, draft_from_value, facts_from_value, part_from_value, record_schema, record_to_json,
-    record_to_value,
+    Kept, RecordFile, SCHEMA, draft_from_value, facts_from_value, part_from_value, record_schema,
+    record_to_json, record_to_value,
 };
 pub use keys::{known_keys, nearest, nearest_key};
 pub use mirror::Trouble;
-pub use scalar::{Maybe, Number, OriginText, Word};
+pub use scalar::{Maybe, Number, OriginText, Whole, Word};
 pub use series::*;
 
 /// Codes of the findings that reading the canonical form raises.

@@ -142,7 +142,7 @@ mirror!(
         /// The plug-in that read it.
         read_by: Option<String>,
         /// How it was understood.
-        understood_as: Vec<String>,
+        understood_as: Vec<RawText>,
         /// What became of its rows.
         account: Option<RowAccount>,
     }
@@ -157,26 +157,26 @@ mirror!(
         /// The row as it stands in the file.
         text: RawText,
         /// Code of the finding that says why.
-        code: String,
+        code: RawText,
         /// Why.
-        why: String,
+        why: RawText,
     }
 );
 mirror!(
     /// Where a finding is.
     Place = record::Place {
         /// File.
-        file: String,
+        file: RawText,
         /// Physical line.
         row: Option<Whole>,
         /// Field number or character column.
         column: Option<Whole>,
         /// What the user would call it.
-        label: Option<String>,
+        label: Option<RawText>,
     }
 );
 
-/// Text that may be empty.
+/// Text that the program wrote, or copied from a file; it may be empty.
 #[derive(Clone, Debug, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
 #[serde(transparent)]
 pub struct RawText(pub String);
@@ -216,17 +216,17 @@ mirror!(
     /// Something that a person must know.
     Finding = record::Finding {
         /// Stable name of the problem.
-        code: String,
+        code: RawText,
         /// How much it weighs.
         severity: Word<record::Severity>,
         /// What is wrong.
-        message: String,
+        message: RawText,
         /// Where it is.
         place: Option<Place>,
         /// A second place.
         related: Option<Related>,
         /// What to do.
-        help: Vec<String>,
+        help: Vec<RawText>,
         /// The clause that makes it matter.
         clause: Option<String>,
     }
