@@ -1,0 +1,232 @@
+//! The helpers that templates may call: words, numbers, dates, and conditions that refuse unknown fields.
+
+use crate::control::visible;
+use crate::numbers::Cut;
+use crate::words::{Words, fill};
+use crate::{codes, nearest};
+use handlebars::{
+    Context, Handlebars, Helper, HelperDef, HelperResult, JsonRender, Output, PathAndJson, RenderContext,
+    RenderError, RenderErrorReason, Renderable, ScopedJson,
+};
+use serde_json::Value;
+use std::fmt;
+use std::sync::Arc;
+
+/// A helper's complaint, with its code.
+#[derive(Debug)]
+pub(crate) struct Misuse {
+    pub(crate) code: &'static str,
+    pub(crate) message: String,
+    pub(crate) help: Option<String>,
+}
+
+impl fmt::Display for Misuse {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.message)
+    }
+}
+
+impl std::error::Error for Misuse {}
+
+fn misuse(code: &'static str, message: String, help: Option<String>) -> RenderError {
+    RenderErrorReason::NestedError(Box::new(Misuse { code, message, help })).into()
+}
+
+fn wrong(message: String) -> RenderError {
+    misuse(codes::HELPER, message, None)
+}
+
+/// Refuses a parameter that names a field which does not exist.
+fn known(param: &PathAndJson<'_>) -> Result<(), RenderError> {
+    if param.is_value_missing() {
+        return Err(RenderError::from(RenderErrorReason::MissingVariable(param.relative_path().cloned())));
+    }
+    Ok(())
+}
+
+fn nth<'a, 'rc>(h: &'a Helper<'rc>, i: usize) -> Result<&'a Value, RenderError> {
+    let param = h.param(i).ok_or_else(|| wrong(format!("`{}` wants a value", h.name())))?;
+    known(param)?;
+    Ok(param.value())
+}
+
+pub(crate) fn register(hb: &mut Handlebars<'_>, words: &Arc<Words>) {
+    hb.register_helper("word", Box::new(Word(Arc::clone(words))));
+    hb.register_helper("num", Box::new(Num(Arc::clone(words))));
+    hb.register_helper("date", Box::new(Date(Arc::clone(words))));
+    hb.register_helper("lines", Box::new(Lines));
+    hb.register_helper("if", Box::new(Condition(true)));
+    hb.register_helper("unless", Box::new(Condition(false)));
+}
+
+/// `{{word "verdict" verdict}}`: the parts joined by dots are the key; `{name}` places are filled from
+/// the named parameters.
+struct Word(Arc<Words>);
+
+impl HelperDef for Word {
+    fn call_inner<'reg: 'rc, 'rc>(
+        &self,
+        h: &Helper<'rc>,
+        _: &'reg Handlebars<'reg>,
+        _: &'rc Context,
+        _: &mut RenderContext<'reg, 'rc>,
+    ) -> Result<ScopedJson<'rc>, RenderError> {
+        let mut key = String::new();
+        for param in h.params() {
+            known(param)?;
+            let part = param.value();
+            match part.as_str() {
+                Some(text) if !text.is_empty() => {
+                    if !key.is_empty() {
+                        key.push('.');
+                    }
+                    key.push_str(text);
+                }
+                _ => return Err(wrong(format!("`word` was given `{part}` as part of a key"))),
+            }
+        }
+        let Some(words) = self.0.get(&key) else {
+            let help = match self.0.near(&key) {
+                Some(near) => format!("the nearest key of {} is `{near}`", self.0.file()),
+                None => format!("add it to {}", self.0.file()),
+            };
+            return Err(misuse(codes::WORD, format!("there are no words for `{key}`"), Some(help)));
+        };
+        let mut values = Vec::new();
+        for (name, value) in h.hash() {
+            known(value)?;
+            values.push((*name, value.value().render()));
+        }
+        let text = fill(words, &values).map_err(|why| {
+            misuse(codes::WORD, format!("`{key}`: {why}"), Some(format!("see {}", self.0.file())))
+        })?;
+        Ok(ScopedJson::Derived(Value::String(text)))
+    }
+}
+
+/// `{{num value digits=3}}`, also `places=`, `sign=true`, `group=true`.
+struct Num(Arc<Words>);
+
+impl HelperDef for Num {
+    fn call_inner<'reg: 'rc, 'rc>(
+        &self,
+        h: &Helper<'rc>,
+        _: &'reg Handlebars<'reg>,
+        _: &'rc Context,
+        _: &mut RenderContext<'reg, 'rc>,
+    ) -> Result<ScopedJson<'rc>, RenderError> {
+        let value = nth(h, 0)?;
+        let text = match value {
+            Value::String(text) => text.clone(),
+            Value::Number(number) => number.to_string(),
+            other => return Err(wrong(format!("`num` was given `{other}`, which is no number"))),
+        };
+        let mut cut = Cut::default();
+        for (name, param) in h.hash() {
+            let value = param.value();
+            let count = || value.as_u64().and_then(|n| u32::try_from(n).ok()).filter(|n| *n <= 20);
+            match *name {
+                "digits" => cut.digits = count(),
+                "places" => cut.places = count(),
+                "sign" => cut.sign = value == &Value::Bool(true),
+                "group" => cut.group = value == &Value::Bool(true),
+                other => {
+                    let near = nearest(other, ["digits", "places", "sign", "group"]);
+                    let help = near.map(|n| format!("the nearest setting is `{n}`"));
+                    return Err(misuse(codes::HELPER, format!("`num` has no setting `{other}`"), help));
+                }
+            }
+        }
+        match self.0.numbers().number(&text, cut) {
+            Some(text) => Ok(ScopedJson::Derived(Value::String(text))),
+            None => Err(wrong(format!("`num` was given `{text}`, which is no number"))),
+        }
+    }
+}
+
+/// `{{date value}}`
+struct Date(Arc<Words>);
+
+impl HelperDef for Date {
+    fn call_inner<'reg: 'rc, 'rc>(
+        &self,
+        h: &Helper<'rc>,
+        _: &'reg Handlebars<'reg>,
+        _: &'rc Context,
+        _: &mut RenderContext<'reg, 'rc>,
+    ) -> Result<ScopedJson<'rc>, RenderError> {
+        let value = nth(h, 0)?;
+        match value.as_str().and_then(|text| self.0.numbers().date(text)) {
+            Some(text) => Ok(ScopedJson::Derived(Value::String(text))),
+            None => Err(wrong(format!("`date` was given `{value}`, which is no date"))),
+        }
+    }
+}
+
+/// `{{lines text}}`: a text whose line ends are kept.
+struct Lines;
+
+impl HelperDef for Lines {
+    fn call<'reg: 'rc, 'rc>(
+        &self,
+        h: &Helper<'rc>,
+        _: &'reg Handlebars<'reg>,
+        _: &'rc Context,
+        _: &mut RenderContext<'reg, 'rc>,
+        out: &mut dyn Output,
+    ) -> HelperResult {
+        let value = nth(h, 0)?;
+        let Some(text) = value.as_str() else {
+            return Err(wrong(format!("`lines` was given `{value}`, which is no text")));
+        };
+        for (i, line) in text.lines().enumerate() {
+            if i > 0 {
+                out.write("<br/>")?;
+            }
+            out.write(&escape(line))?;
+        }
+        Ok(())
+    }
+}
+
+/// `{{#if field}}` and `{{#unless field}}`: as usual, but a field that does not exist is an error, and so
+/// is never mistaken for one that is empty. Zero counts as a value.
+struct Condition(bool);
+
+impl HelperDef for Condition {
+    fn call<'reg: 'rc, 'rc>(
+        &self,
+        h: &Helper<'rc>,
+        hb: &'reg Handlebars<'reg>,
+        ctx: &'rc Context,
+        rc: &mut RenderContext<'reg, 'rc>,
+        out: &mut dyn Output,
+    ) -> HelperResult {
+        let holds = match nth(h, 0)? {
+            Value::Null => false,
+            Value::Bool(b) => *b,
+            Value::String(s) => !s.is_empty(),
+            Value::Array(a) => !a.is_empty(),
+            Value::Object(o) => !o.is_empty(),
+            Value::Number(_) => true,
+        };
+        let part = if holds == self.0 { h.template() } else { h.inverse() };
+        part.map_or(Ok(()), |t| t.render(hb, ctx, rc, out))
+    }
+}
+
+/// Escapes text for XHTML.
+pub(crate) fn escape(text: &str) -> String {
+    let text = visible(text);
+    let mut out = String::with_capacity(text.len() + 8);
+    for c in text.chars() {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            c => out.push(c),
+        }
+    }
+    out
+}

@@ -1,0 +1,84 @@
+//! What the plan asked for against what was applied: points down, levels and polarities across.
+
+use super::outcome::{Outcome, legend, mark};
+use super::{guess_lines, guess_width};
+use crate::drawing::{Anchor, Drawing, Ink, at, pen};
+
+/// The grid.
+#[derive(Clone, Debug)]
+pub struct Coverage<'a> {
+    /// Groups of columns from left to right: a heading over the names of its columns.
+    pub groups: &'a [(String, Vec<String>)],
+    /// Rows: the point's name, and a cell for each column.
+    pub rows: &'a [(String, Vec<Option<CoverageCell>>)],
+    /// Words of each outcome, for the legend.
+    pub words: &'a [(Outcome, String)],
+}
+
+/// A cell of the plan; cells outside the plan are absent.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct CoverageCell {
+    /// What came of it.
+    pub outcome: Outcome,
+    /// Applied of required ("12/20") where that is short; empty otherwise.
+    pub short: String,
+}
+
+const SIZE: f32 = 7.6;
+
+/// Draws the grid; rows grow with their names.
+pub fn coverage(c: &Coverage<'_>, width: f32) -> Drawing {
+    let columns = c.groups.iter().map(|g| g.1.len()).sum::<usize>().max(1) as f32;
+    let gaps = c.groups.len() as f32 * 8.0;
+    let longest = c.rows.iter().map(|r| guess_width(&r.0, SIZE)).fold(40.0, f32::max);
+    let name = longest.min(width * 0.34).min((width - gaps - columns * 22.0).max(60.0)) + 6.0;
+    let cell = ((width - name - gaps) / columns).min(34.0);
+    let mut d = Drawing::new(width, 0.0);
+    let mut x = name;
+    let mut lefts = Vec::new();
+    for (heading, names) in c.groups {
+        x += 8.0;
+        let right = x + cell * names.len() as f32;
+        d.strong(at(x, 8.0), Anchor::Start, SIZE, Ink::Text, heading);
+        d.line([at(x, 11.5), at(right, 11.5)], pen(Ink::Quiet, 0.5));
+        for column in names {
+            d.label(at(x + cell / 2.0, 21.0), Anchor::Middle, SIZE, Ink::Quiet, column);
+            lefts.push(x);
+            x += cell;
+        }
+    }
+    let right = x;
+    let mut y = 25.0;
+    for (point, cells) in c.rows {
+        d.line([at(0.0, y), at(right, y)], pen(Ink::Rule, 0.4));
+        let lines = guess_lines(point, SIZE, name);
+        let height = 15.5 + (lines.len() as f32 - 1.0) * 9.0;
+        for (i, line) in lines.into_iter().enumerate() {
+            d.label(at(0.0, y + 10.4 + 9.0 * i as f32), Anchor::Start, SIZE, Ink::Text, line);
+        }
+        for (left, cell_at) in lefts.iter().zip(cells) {
+            let centre = at(left + cell / 2.0, y + 7.8);
+            match cell_at {
+                Some(cell_at) if cell_at.short.is_empty() => mark(&mut d, cell_at.outcome, centre, 4.0),
+                Some(cell_at) => {
+                    mark(&mut d, cell_at.outcome, at(centre.x - 7.0, centre.y), 4.0);
+                    d.label(
+                        at(centre.x - 1.4, centre.y + 2.3),
+                        Anchor::Start,
+                        6.4,
+                        Ink::Text,
+                        &cell_at.short,
+                    );
+                }
+                None => {
+                    d.line([at(centre.x - 1.5, centre.y), at(centre.x + 1.5, centre.y)], pen(Ink::Rule, 0.8))
+                }
+            }
+        }
+        y += height;
+    }
+    d.line([at(0.0, y), at(right, y)], pen(Ink::Rule, 0.4));
+    legend(&mut d, at(0.0, y + 14.0), 8.0, c.words);
+    d.height = y + 20.0;
+    d
+}

@@ -1,0 +1,58 @@
+//! Pictures made of figures: waveforms, point maps, coverage, climate. All are vector drawings, and none says
+//! anything by colour alone.
+
+pub mod axis;
+pub mod climate;
+pub mod coverage;
+pub mod outcome;
+pub mod point_map;
+pub mod waveform;
+
+pub use climate::{Climate, climate};
+pub use coverage::{Coverage, coverage};
+pub use outcome::{Outcome, mark};
+pub use point_map::{Ground, MapPoint, point_map};
+pub use waveform::{LimitMark, Waveform, waveform};
+
+/// Width of a picture that fills the text column of a report, in points.
+pub const COLUMN: f32 = 470.0;
+
+/// A generous guess at a text's width, for drawings that can't ask a font: no letter of the report's type is
+/// wider on average.
+pub(crate) fn guess_width(text: &str, size: f32) -> f32 {
+    text.chars().map(|c| if c.is_ascii() { 0.53 } else { 0.8 }).sum::<f32>() * size
+}
+
+/// Breaks a text into lines of about a width; a word that is too long is cut.
+pub(crate) fn guess_lines(text: &str, size: f32, width: f32) -> Vec<String> {
+    let mut lines = vec![String::new()];
+    for word in text.split_whitespace() {
+        let mut word = word;
+        loop {
+            let Some(line) = lines.last_mut() else { break };
+            let joined = if line.is_empty() { word.to_owned() } else { format!("{line} {word}") };
+            if guess_width(&joined, size) <= width {
+                *line = joined;
+                break;
+            }
+            if !line.is_empty() {
+                lines.push(String::new());
+                continue;
+            }
+            let fit = word
+                .char_indices()
+                .map(|(i, c)| i + c.len_utf8())
+                .take_while(|end| guess_width(&word[..*end], size) <= width)
+                .last()
+                .unwrap_or_else(|| word.chars().next().map_or(0, char::len_utf8));
+            line.push_str(&word[..fit]);
+            word = &word[fit..];
+            lines.push(String::new());
+            if word.is_empty() {
+                lines.pop();
+                break;
+            }
+        }
+    }
+    lines
+}

@@ -1,0 +1,138 @@
+//! The words of one language, by key.
+
+use crate::manifest::toml_refusal;
+use crate::{Numbers, Refusal, codes, nearest};
+use record::{Finding, Place};
+use std::collections::BTreeMap;
+
+/// The words of one language and how it writes numbers and dates.
+#[derive(Clone, Debug)]
+pub struct Words {
+    file: String,
+    by_key: BTreeMap<String, String>,
+    numbers: Numbers,
+}
+
+impl Words {
+    /// Reads a language file: tables of strings; keys of inner tables are joined by dots. The keys
+    /// `format.decimal`, `format.group`, `format.date` and `format.months` say how numbers and dates look.
+    ///
+    /// # Errors
+    /// When it is no TOML, holds anything but strings, or lacks a format key.
+    pub fn parse(text: &str, file: &str) -> Result<Self, Refusal> {
+        let table: toml::Table = toml::from_str(text).map_err(|e| toml_refusal(file, text, &e))?;
+        let mut by_key = BTreeMap::new();
+        flatten(&table, "", file, &mut by_key)?;
+        let need = |key: &str| {
+            by_key.get(key).cloned().ok_or_else(|| {
+                Box::new(
+                    Finding::error(codes::WORD, format!("the language file has no `{key}`"))
+                        .at(Place { file: file.to_owned(), ..Place::default() })
+                        .help(format!("add `{key}`")),
+                )
+            })
+        };
+        let numbers = Numbers::new(
+            need("format.decimal")?,
+            need("format.group")?,
+            need("format.date")?,
+            need("format.months")?.split(' ').map(str::to_owned).collect(),
+        );
+        Ok(Self { file: file.to_owned(), by_key, numbers })
+    }
+
+    /// The words under a key.
+    pub fn get(&self, key: &str) -> Option<&str> {
+        self.by_key.get(key).map(String::as_str)
+    }
+
+    /// The words under a key, or the finding that says they are missing.
+    ///
+    /// # Errors
+    /// When there are none.
+    pub fn word(&self, key: &str) -> Result<&str, Refusal> {
+        self.get(key).ok_or_else(|| {
+            let mut finding =
+                Finding::error(codes::WORD, format!("the language file has no words for `{key}`"))
+                    .at(Place { file: self.file.clone(), ..Place::default() });
+            finding = match self.near(key) {
+                Some(near) => finding.help(format!("the nearest key is `{near}`")),
+                None => finding.help(format!("add `{key}` to {}", self.file)),
+            };
+            Box::new(finding)
+        })
+    }
+
+    /// The key most like this one.
+    pub fn near(&self, key: &str) -> Option<&str> {
+        nearest(key, self.by_key.keys().map(String::as_str))
+    }
+
+    /// All keys.
+    pub fn keys(&self) -> impl Iterator<Item = &str> {
+        self.by_key.keys().map(String::as_str)
+    }
+
+    /// Name of the language file.
+    pub fn file(&self) -> &str {
+        &self.file
+    }
+
+    /// How numbers and dates are written.
+    pub fn numbers(&self) -> &Numbers {
+        &self.numbers
+    }
+}
+
+fn flatten(
+    table: &toml::Table,
+    prefix: &str,
+    file: &str,
+    out: &mut BTreeMap<String, String>,
+) -> Result<(), Refusal> {
+    for (key, value) in table {
+        let path = if prefix.is_empty() { key.clone() } else { format!("{prefix}.{key}") };
+        match value {
+            toml::Value::String(text) => {
+                out.insert(path, text.clone());
+            }
+            toml::Value::Table(inner) => flatten(inner, &path, file, out)?,
+            other => {
+                let message = format!("`{path}` is {}, and only words can stand here", other.type_str());
+                let place = Place { file: file.to_owned(), label: Some(path), ..Place::default() };
+                return Err(Box::new(
+                    Finding::error(codes::MANIFEST, message).at(place).help("put it in quotation marks"),
+                ));
+            }
+        }
+    }
+    Ok(())
+}
+
+/// Puts values into the `{name}` places of some words. Each place must be given, and each value used.
+pub(crate) fn fill(text: &str, values: &[(&str, String)]) -> Result<String, String> {
+    let mut out = String::with_capacity(text.len());
+    let mut used = vec![false; values.len()];
+    let mut rest = text;
+    while let Some(open) = rest.find('{') {
+        let (before, after) = rest.split_at(open);
+        out.push_str(before);
+        let Some(close) = after.find('}') else {
+            return Err("a `{` without `}`".to_owned());
+        };
+        let name = &after[1..close];
+        match values.iter().position(|(n, _)| *n == name) {
+            Some(i) => {
+                out.push_str(&values[i].1);
+                used[i] = true;
+            }
+            None => return Err(format!("the words ask for `{name}`, which the template does not give")),
+        }
+        rest = &after[close + 1..];
+    }
+    out.push_str(rest);
+    match used.iter().position(|u| !u) {
+        Some(i) => Err(format!("the words have no place `{{{}}}`", values[i].0)),
+        None => Ok(out),
+    }
+}
