@@ -6,8 +6,9 @@ use std::path::{Path, PathBuf};
 
 use super::codes::{self, Severity};
 use super::description::{Description, Run};
+use super::entries::entries;
 use super::expected;
-use super::folders::{Case, Kind, entries};
+use super::folders::{Case, Kind};
 use super::process::{self, Outcome};
 use super::workplace::{Tree, Workplace};
 

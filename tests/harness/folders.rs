@@ -2,6 +2,8 @@
 
 use std::path::{Path, PathBuf};
 
+use super::entries::entries;
+
 /// What a case's name promises.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Kind {
@@ -71,12 +73,4 @@ pub(crate) fn all(top: &Path) -> Result<Found, String> {
         }
     }
     Ok(found)
-}
-
-/// What a folder holds, sorted.
-pub(crate) fn entries(folder: &Path) -> Result<Vec<PathBuf>, String> {
-    let read = std::fs::read_dir(folder).map_err(|error| format!("{}: {error}", folder.display()))?;
-    let mut entries: Vec<PathBuf> = read.flatten().map(|entry| entry.path()).collect();
-    entries.sort();
-    Ok(entries)
 }

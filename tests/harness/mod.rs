@@ -5,6 +5,7 @@ pub(crate) mod case;
 pub(crate) mod codes;
 pub(crate) mod coverage;
 pub(crate) mod description;
+pub(crate) mod entries;
 pub(crate) mod expected;
 pub(crate) mod folders;
 pub(crate) mod process;

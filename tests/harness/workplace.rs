@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use super::description::Edit;
-use super::folders::entries;
+use super::entries::entries;
 
 /// Every file below a folder by its path with `/`; an empty folder stands as its path with `/` at the end.
 pub(crate) type Tree = BTreeMap<String, Vec<u8>>;
