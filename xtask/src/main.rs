@@ -4,6 +4,7 @@
 
 mod advisories;
 mod ci;
+mod demo;
 mod deps;
 mod finding;
 mod judges;
@@ -62,6 +63,12 @@ const VERBS: &[Verb] = &[
         about: "the documentation builds without a warning",
         in_ci: Some(&[]),
         run: lints::doc,
+    },
+    Verb {
+        name: "demo",
+        about: "write the demonstration jobs below tests/demo; --check compares and writes nothing",
+        in_ci: Some(&["--check"]),
+        run: demo::run,
     },
     Verb {
         name: "schemas",

@@ -1,0 +1,108 @@
+//! Writes the demonstration jobs below tests/demo from the descriptions in xtask/demo; all of it invented.
+
+mod logs;
+mod noise;
+mod pictures;
+mod traces;
+
+use crate::finding::{Answer, Finding, Report};
+use crate::tree::Tree;
+use std::path::Path;
+
+/// `demo`: writes both jobs. `demo --check` compares and writes nothing.
+pub(crate) fn run(tree: &Tree, arguments: &[String]) -> Answer {
+    let check = arguments.iter().any(|a| a == "--check");
+    let mut findings = Vec::new();
+    let mut count = 0;
+    for (job, settled) in [("lock-gate", false), ("lock-gate-settled", true)] {
+        for (name, bytes) in files(tree, settled)? {
+            let shown = format!("tests/demo/{job}/{name}");
+            count += 1;
+            let path = tree.root.join(&shown);
+            let same = std::fs::read(&path).is_ok_and(|found| found == bytes);
+            if same {
+                continue;
+            }
+            if check {
+                findings.push(Finding::new(&shown, 1, "is not what `cargo xtask demo` writes"));
+            } else {
+                write(&path, &bytes)?;
+                println!("wrote {shown}");
+            }
+        }
+    }
+    Ok(Report { findings, summary: format!("{count} files of two jobs") })
+}
+
+fn write(path: &Path, bytes: &[u8]) -> Result<(), String> {
+    let say = |error: std::io::Error| format!("{}: {error}", path.display());
+    if let Some(parent) = path.parent() {
+        std::fs::create_dir_all(parent).map_err(say)?;
+    }
+    std::fs::write(path, bytes).map_err(say)
+}
+
+/// The files of a job: names below its folder, and bytes.
+fn files(tree: &Tree, settled: bool) -> Result<Vec<(String, Vec<u8>)>, String> {
+    let description = tree.root.join("xtask/demo/lock-gate.toml");
+    let text =
+        std::fs::read_to_string(&description).map_err(|e| format!("{}: {e}", description.display()))?;
+    let air = logs::air(settled);
+    let mut job = text.replace(
+        "file = \"logs/air.csv\", row = 0",
+        &format!("file = \"logs/air.csv\", row = {}", air.seen_row),
+    );
+    if settled {
+        job = settle(&job)?;
+    }
+    let mut files = vec![
+        ("job.toml".to_owned(), job.into_bytes()),
+        ("logs/contact.csv".to_owned(), logs::contact(settled)),
+        ("logs/air.csv".to_owned(), air.bytes),
+        ("logs/planes.txt".to_owned(), logs::planes(settled)),
+        ("pictures/front.png".to_owned(), pictures::front()?),
+        ("pictures/rear.png".to_owned(), pictures::rear()?),
+        ("pictures/bench.png".to_owned(), pictures::bench()?),
+    ];
+    for (name, bytes) in traces::all() {
+        files.push((format!("traces/{name}"), bytes));
+    }
+    Ok(files)
+}
+
+/// The description of the job in which the whole plan was run after the modification.
+fn settle(job: &str) -> Result<String, String> {
+    let mut job = job.to_owned();
+    let mut change = |from: &str, to: &str| -> Result<(), String> {
+        if !job.contains(from) {
+            return Err(format!("xtask/demo/lock-gate.toml no longer holds {from:?}"));
+        }
+        job = job.replace(from, to);
+        Ok(())
+    };
+    change("# The demonstration job: invented", "# The settled demonstration job: invented")?;
+    change("number = \"OPL-26-0117\"", "number = \"OPL-26-0121\"")?;
+    change("judged_state = \"AR\"", "judged_state = \"M1\"")?;
+    change("state = \"AR\"", "state = \"M1\"")?;
+    change("[[states]]\nid = \"AR\"\ndescription = \"as received\"\n\n", "")?;
+    change(
+        "configuration = \"M12 cable",
+        "configuration = \"with the braid of state M1 fitted by the maker; M12 cable",
+    )?;
+    // A later week: every date of the test moves by seven days, and the generator was calibrated in between.
+    for (from, to) in [("2026-03-12", "2026-03-19"), ("2026-03-13", "2026-03-20")] {
+        change(from, to)?;
+    }
+    change("calibrated_on = 2025-03-14", "calibrated_on = 2026-03-16")?;
+    change("calibration_due = 2026-03-14", "calibration_due = 2027-03-16")?;
+    change("C-25-0882", "C-26-0790")?;
+    change("since = 2026-03-19T15:20", "since = 2026-03-12T15:20")?;
+    // Of the observations only the one at the display window is left.
+    let start = job
+        .find("[[observations]]\nat = { file = \"logs/contact.csv\"")
+        .ok_or("no observation at a contact")?;
+    let end =
+        job.find("[[observations]]\nat = { file = \"logs/air.csv\"").ok_or("no observation at the window")?;
+    job.replace_range(start..end, "");
+    Ok(job)
+}
