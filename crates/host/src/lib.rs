@@ -8,6 +8,7 @@
 mod codes;
 mod convert;
 mod error;
+mod folder;
 mod input;
 mod job_file;
 mod original;
@@ -21,6 +22,7 @@ mod toml_place;
 pub use codes::CODES;
 pub use convert::{ConvertRequest, JobResult, JobStatus, convert_job, convert_jobs};
 pub use error::HostError;
+pub use folder::{Found, FolderTree};
 pub use input::{JobInput, find_jobs};
 pub use original::Originals;
 pub use output::Written;
