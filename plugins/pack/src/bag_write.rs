@@ -88,8 +88,28 @@ pub struct PackPlan<'a> {
     pub issue_date: Option<String>,
     /// The program that writes the pack, with its version.
     pub software: Option<String>,
+    /// Words that every output must show, such as that the data are invented.
+    pub notice: Option<String>,
+    /// Number of the report that this one amends or replaces.
+    pub amends: Option<String>,
     /// The files, in any order.
     pub files: Vec<PackFile<'a>>,
+    /// Files that belong here and are not at hand; named in the table of contents.
+    pub absent: Vec<AbsentFile>,
+}
+
+/// A file that belongs into a pack and could not be put there.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+pub struct AbsentFile {
+    /// What it is for.
+    pub role: Role,
+    /// Its name where it came from.
+    pub original_name: String,
+    /// Its SHA-256, where known.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub sha256: Option<String>,
+    /// Why it is not here.
+    pub why: String,
 }
 
 /// What was written.
@@ -165,6 +185,8 @@ impl std::error::Error for PackError {
 pub(crate) struct Contents {
     pub(crate) pack_version: u32,
     pub(crate) files: Vec<ContentsEntry>,
+    #[serde(skip_serializing_if = "Vec::is_empty", default)]
+    pub(crate) absent: Vec<AbsentFile>,
 }
 
 /// One payload file in the table of contents.
@@ -205,7 +227,7 @@ pub fn write_pack<W: Write>(plan: &PackPlan<'_>, out: W) -> Result<(W, Written),
     }
     let folder = folder_name(plan.report_number.as_deref());
     let placed = place(&plan.files);
-    let contents = contents(&placed);
+    let contents = contents(&placed, &plan.absent);
     let mut payload: Vec<Payload<'_>> = placed
         .iter()
         .map(|(path, file)| Payload { path, content: &*file.content, sha256: file.sha256.as_deref() })
@@ -216,7 +238,7 @@ pub fn write_pack<W: Write>(plan: &PackPlan<'_>, out: W) -> Result<(W, Written),
     let payload_bytes = payload.iter().map(|part| part.content.size()).sum();
     let payload_files = payload.len() as u64;
     let bag_info = bag_info(plan, payload_bytes, payload_files);
-    let read_me = read_me::text(plan.report_number.as_deref(), placed.iter().map(|(_, file)| file.role));
+    let read_me = read_me::text(plan, placed.iter().map(|(_, file)| file.role));
 
     let mut bag = BagWriter { folder: &folder, zip: ZipWriter::new(out), lists: Default::default() };
     let mut tags = Manifests::default();
@@ -305,7 +327,7 @@ fn place<'p, 'a>(files: &'p [PackFile<'a>]) -> Vec<(String, &'p PackFile<'a>)> {
         .collect()
 }
 
-fn contents(placed: &[(String, &PackFile<'_>)]) -> Vec<u8> {
+fn contents(placed: &[(String, &PackFile<'_>)], absent: &[AbsentFile]) -> Vec<u8> {
     let mut files: Vec<ContentsEntry> = placed
         .iter()
         .map(|(path, file)| ContentsEntry {
@@ -316,7 +338,9 @@ fn contents(placed: &[(String, &PackFile<'_>)]) -> Vec<u8> {
         })
         .collect();
     files.sort_by(|a, b| a.path.cmp(&b.path));
-    let table = Contents { pack_version: PACK_VERSION, files };
+    let mut absent = absent.to_vec();
+    absent.sort();
+    let table = Contents { pack_version: PACK_VERSION, files, absent };
     // Strings and numbers only: serialising them cannot fail, and an empty table would be found by `verify`.
     let mut bytes = serde_json::to_vec_pretty(&table).unwrap_or_default();
     bytes.push(b'\n');
@@ -334,10 +358,12 @@ fn bag_info(plan: &PackPlan<'_>, bytes: u64, files: u64) -> String {
             text.push('\n');
         }
     };
+    line("Data-Notice", plan.notice.as_deref());
     line("Source-Organization", plan.laboratory.as_deref());
     line("External-Description", plan.description.as_deref());
     line("External-Identifier", plan.report_number.as_deref());
     line("Report-Revision", plan.revision.as_deref());
+    line("Amends-Report", plan.amends.as_deref());
     line("Bagging-Date", plan.issue_date.as_deref());
     line("Bag-Software-Agent", plan.software.as_deref());
     line("Payload-Oxum", Some(&format!("{bytes}.{files}")));

@@ -3,7 +3,7 @@
 use std::io::{self, Write};
 
 /// The bytes of one file. Asked for once or twice while packing, so that no more than a few megabytes are held.
-pub trait Content {
+pub trait Content: Send + Sync {
     /// Length in bytes.
     fn size(&self) -> u64;
 

@@ -99,6 +99,10 @@ fn check_contents(bag: &mut Bag<'_>, limits: &Limits, findings: &mut Findings) {
     if contents.pack_version != PACK_VERSION {
         findings.fail(Problem::new(CONTENTS_PATH, format!("states pack version {}", contents.pack_version)));
     }
+    for absent in &contents.absent {
+        let what = format!("was not at hand when the pack was made: {}", crate::names::shown(&absent.why));
+        findings.note(Problem::new(&absent.original_name, what));
+    }
     let mut listed = BTreeSet::new();
     for entry in &contents.files {
         if !listed.insert(entry.path.as_str()) {

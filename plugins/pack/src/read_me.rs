@@ -1,16 +1,26 @@
 //! The text of `READ-ME-FIRST.txt`: how to check a pack by hand, with tools that every system has.
 
-use crate::bag_write::Role;
+use crate::bag_write::{PackPlan, Role};
 use std::collections::BTreeSet;
 
 /// The text for a pack that holds files of the given roles.
-pub(crate) fn text(report_number: Option<&str>, roles: impl Iterator<Item = Role>) -> String {
+pub(crate) fn text(plan: &PackPlan<'_>, roles: impl Iterator<Item = Role>) -> String {
     let mut text = String::from("READ ME FIRST\n=============\n\n");
-    match report_number.map(|number| number.replace(char::is_control, " ")) {
+    let one_line = |words: &String| words.replace(char::is_control, " ");
+    if let Some(notice) = plan.notice.as_ref().map(one_line) {
+        text.push_str(&format!("{notice}\n\n"));
+    }
+    match plan.report_number.as_ref().map(one_line) {
         Some(number) => {
             text.push_str(&format!("This folder is the evidence pack of test report {number}.\n"))
         }
         None => text.push_str("This folder is an evidence pack. Its report states no number.\n"),
+    }
+    if !plan.absent.is_empty() {
+        text.push_str(&format!(
+            "{} file(s) that belong to it were not at hand when it was made; data/contents.json names them.\n",
+            plan.absent.len()
+        ));
     }
     text.push_str(BEGINNING);
     let roles: BTreeSet<Role> = roles.collect();

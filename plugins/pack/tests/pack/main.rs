@@ -6,6 +6,7 @@
 mod conformance;
 mod flips;
 mod folder;
+mod job;
 mod judges;
 mod properties;
 mod reference;

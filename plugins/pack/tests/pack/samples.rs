@@ -27,6 +27,9 @@ pub(crate) fn plan(more: Vec<PackFile<'static>>) -> PackPlan<'static> {
         description: Some("ESD immunity test of an invented level sensor".to_owned()),
         issue_date: Some("2026-03-05".to_owned()),
         software: Some("fulgurite test".to_owned()),
+        notice: None,
+        amends: None,
+        absent: Vec::new(),
         files,
     }
 }
