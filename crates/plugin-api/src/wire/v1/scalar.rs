@@ -320,6 +320,40 @@ impl Mirror<bool> for Option<bool> {
     }
 }
 
+/// SHA-256 of a file's bytes, 64 lower-case hexadecimal digits.
+#[derive(Clone, Debug, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct Sha256Text(pub String);
+
+impl JsonSchema for Sha256Text {
+    fn schema_name() -> Cow<'static, str> {
+        "Sha256".into()
+    }
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({ "type": "string", "pattern": "^[0-9a-f]{64}$" })
+    }
+}
+
+impl Blank for Sha256Text {
+    fn blank(&self) -> bool {
+        self.0.is_empty()
+    }
+}
+
+impl Mirror<String> for Sha256Text {
+    fn show(value: &String) -> Self {
+        Self(value.clone())
+    }
+    fn read(self, at: &mut At) -> Option<String> {
+        let digits = self.0.bytes().all(|b| matches!(b, b'0'..=b'9' | b'a'..=b'f'));
+        match self.0.len() {
+            0 => at.missing(),
+            64 if digits => Some(self.0),
+            _ => at.wrong(format!("`{}` is not a SHA-256: 64 digits 0 to 9, a to f", self.0)),
+        }
+    }
+}
+
 /// A fact, or the reason why it does not apply; absent when nobody said.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[serde(untagged)]
@@ -466,7 +500,7 @@ impl OriginText {
         };
         let column = match parts.next() {
             None => None,
-            Some(column) => Some(column.parse().ok()?),
+            Some(column) => Some(column.parse().ok().filter(|column| *column >= 1)?),
         };
         let well_formed = parts.next().is_none() && rows.is_none_or(|r| r.first >= 1 && r.first <= r.last);
         well_formed.then_some(Origin { source, rows, column })

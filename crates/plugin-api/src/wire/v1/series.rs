@@ -1,7 +1,7 @@
 //! Discharges, observations, waveforms, sources and findings in the canonical form.
 
 use super::mirror::{At, Blank, Mirror, mirror};
-use super::scalar::{Maybe, Number, OriginText, Whole, Word};
+use super::scalar::{Maybe, Number, OriginText, Sha256Text, Whole, Word};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -138,7 +138,7 @@ mirror!(
         /// Size in bytes.
         bytes: Option<Whole>,
         /// SHA-256 of its bytes.
-        sha256: String,
+        sha256: Sha256Text,
         /// The plug-in that read it.
         read_by: Option<String>,
         /// How it was understood.
