@@ -1,2 +1,37 @@
-//! The program.
-fn main() {}
+//! `fulgurite`: reads the records of electrostatic-discharge tests, computes what follows, and writes
+//! what each reader needs.
+#![forbid(unsafe_code)]
+
+mod arguments;
+mod command;
+mod exit;
+mod plugins;
+mod progress;
+mod render;
+
+use arguments::{Arguments, Command};
+use clap::Parser;
+use exit::Exit;
+
+fn main() -> std::process::ExitCode {
+    let arguments = Arguments::parse();
+    let output = render::Output::new(&arguments.common);
+    let exit = match arguments.command {
+        Command::Convert(given) => command::convert::run(&given, &output),
+        Command::Assess(given) => command::assess::run(&given, &output),
+        Command::Trace(given) => command::trace::run(&given, &output),
+        Command::Verify(given) => command::verify::run(&given, &output),
+        Command::Formats => command::formats::run(),
+        Command::Explain(given) => command::explain::run(&given),
+        Command::Schema(given) => command::schema::run(&given),
+    };
+    exit.unwrap_or_else(|error| {
+        // A reader that went away (`| head`) is no failure of ours.
+        if error.is_closed_pipe() {
+            return Exit::Done;
+        }
+        output.failure(&error);
+        Exit::CouldNotRun
+    })
+    .into()
+}

@@ -1,0 +1,93 @@
+//! `convert`: read jobs and write them in other forms.
+
+use super::{outcome, standards};
+use crate::arguments::Convert;
+use crate::exit::CommandResult;
+use crate::plugins::plugins;
+use crate::progress;
+use crate::render::text::{BAD, CARE, FAINT, STRONG, styled};
+use crate::render::{Output, verdict};
+use host::{ConvertRequest, JobResult, JobStatus, ReadSettings, convert_jobs, find_jobs};
+
+pub(crate) fn run(given: &Convert, output: &Output) -> CommandResult {
+    let plugins = plugins();
+    let standards = standards::at_hand(&given.standards)?;
+    let jobs = find_jobs(&given.inputs)?;
+    let request = ConvertRequest {
+        formats: given.to.clone(),
+        out: given.out.clone(),
+        replace: given.replace,
+        language: given.lang.clone(),
+        template_files: Vec::new(),
+        standards: &standards,
+        read: ReadSettings { reader: given.from.clone(), ..ReadSettings::default() },
+        program: program(),
+    };
+    let bar = progress::jobs(jobs.len(), output.quiet);
+    let results = convert_jobs(&plugins, &jobs, &request, &|job| {
+        bar.set_message(job.name.clone());
+        bar.inc(1);
+    })?;
+    bar.finish_and_clear();
+    let several = results.len() > 1;
+    for result in &results {
+        output.findings(several.then_some(result.name.as_str()), &result.findings);
+    }
+    if !output.quiet {
+        output.print(&summary(&results))?;
+    }
+    Ok(outcome::exit(&results, &given.fail_on))
+}
+
+/// Name and version of the program.
+pub(crate) fn program() -> String {
+    format!("fulgurite {}", env!("CARGO_PKG_VERSION"))
+}
+
+fn summary(results: &[JobResult]) -> String {
+    let mut out = String::new();
+    for result in results {
+        out += &styled(STRONG, &result.name);
+        match (&result.assessment, result.status) {
+            (Some(assessment), status) => {
+                out += &format!("  {}\n", verdict::line(assessment));
+                if status == JobStatus::Partly {
+                    let rows = result.record.as_ref().map_or(0, |r| r.unread.len());
+                    if rows > 0 {
+                        out += &format!("  {}\n", styled(CARE, format!("{rows} log rows could not be read and were set aside")));
+                    }
+                }
+            }
+            (None, JobStatus::PluginBroke) => out += &format!("  {}\n", styled(BAD, "a plug-in broke; nothing written")),
+            (None, _) => out += &format!("  {}\n", styled(BAD, "refused; nothing written")),
+        }
+        for file in &result.written {
+            let note = if file.unchanged { ", unchanged" } else { "" };
+            out += &format!(
+                "  {} {}\n",
+                file.path.display(),
+                styled(FAINT, format!("({}{note})", size(file.bytes)))
+            );
+        }
+    }
+    if results.len() > 1 {
+        let count = |status| results.iter().filter(|r| r.status == status).count();
+        out += &format!(
+            "{} jobs: {} done, {} in part, {} refused, {} stopped by a plug-in\n",
+            results.len(),
+            count(JobStatus::Done),
+            count(JobStatus::Partly),
+            count(JobStatus::Refused),
+            count(JobStatus::PluginBroke)
+        );
+    }
+    out
+}
+
+fn size(bytes: u64) -> String {
+    match bytes {
+        0..1_000 => format!("{bytes} B"),
+        1_000..1_000_000 => format!("{:.1} kB", bytes as f64 / 1e3),
+        _ => format!("{:.1} MB", bytes as f64 / 1e6),
+    }
+}

@@ -1,0 +1,11 @@
+//! The commands.
+
+pub(crate) mod assess;
+pub(crate) mod convert;
+pub(crate) mod explain;
+pub(crate) mod formats;
+mod outcome;
+pub(crate) mod schema;
+mod standards;
+pub(crate) mod trace;
+pub(crate) mod verify;

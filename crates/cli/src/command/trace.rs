@@ -1,0 +1,196 @@
+//! `trace`: figures of generator waveforms against limits.
+
+use super::standards;
+use crate::arguments::Trace;
+use crate::exit::{CommandError, CommandResult, Exit};
+use crate::plugins::plugins;
+use crate::render::Output;
+use crate::render::text::{BAD, CARE, FAINT, GOOD, STRONG, styled};
+use assess::standard::Standard;
+use assess::{JudgedTrace, judge_trace};
+use host::{ReadSettings, read_loose};
+use plugin_api::Options;
+use record::{Decimal, Finding, Generator, Kilovolts, Place, Severity, Verification, VerificationId};
+use serde_json::{Value, json};
+
+pub(crate) fn run(given: &Trace, output: &Output) -> CommandResult {
+    let standards = standards::at_hand(&given.standards)?;
+    let known = standards.get(&given.standard).ok_or_else(|| {
+        let ids: Vec<&str> = standards.all().iter().map(|k| k.standard.id.as_str()).collect();
+        CommandError::Usage(format!("no data for the standard `{}`; there are: {}", given.standard, ids.join(", ")))
+    })?;
+    let verification = conditions(given)?;
+    let settings = ReadSettings { reader: Some("trace".into()), options: options(given)? };
+    let plugins = plugins();
+    let mut exit = Exit::Done;
+    for file in &given.files {
+        let name = file.to_string_lossy().into_owned();
+        let (taken, broke) = read_loose(&plugins, file, &settings);
+        let errors = taken.findings.iter().any(|f| f.severity == Severity::Error);
+        if errors {
+            exit = exit.max(Exit::DataErrors);
+        }
+        if broke {
+            exit = exit.max(Exit::PluginBroke);
+        }
+        if given.json {
+            if taken.traces.is_empty() {
+                output.print(&format!("{}\n", json_line(&name, None, &taken.findings)))?;
+            }
+        } else {
+            output.findings(None, &taken.findings);
+        }
+        for (index, trace) in taken.traces.iter().enumerate() {
+            let (judged, found) = judge_trace(&Generator::default(), &known.standard, &verification, trace);
+            let row = trace.origin.rows.map(|r| r.first);
+            let found: Vec<Finding> = found
+                .into_iter()
+                .map(|f| {
+                    if f.place.is_some() { f } else { f.at(Place { file: name.clone(), row, ..Place::default() }) }
+                })
+                .collect();
+            if given.json {
+                let mut all = if index == 0 { taken.findings.clone() } else { Vec::new() };
+                all.extend(found);
+                output.print(&format!("{}\n", json_line(&name, Some(&judged), &all)))?;
+            } else {
+                output.findings(None, &found);
+                output.print(&table(&name, &judged, taken.traces.len() > 1, &verification, &known.standard))?;
+            }
+        }
+    }
+    Ok(exit)
+}
+
+fn conditions(given: &Trace) -> Result<Verification, CommandError> {
+    let usage = |what: &str, error: String| CommandError::Usage(format!("{what}: {error}"));
+    let charge_kv = match &given.charge_kv {
+        None => None,
+        Some(text) => {
+            let kv = Kilovolts::parse(text).map_err(|e| {
+                usage("--charge-kv takes the magnitude of the charge voltage", e.to_string())
+            })?;
+            Some(kv)
+        }
+    };
+    let bandwidth_ghz: Option<Decimal> = match &given.bandwidth_ghz {
+        None => None,
+        Some(text) => Some(record::parse_decimal(text).map_err(|e| usage("--bandwidth-ghz", e.to_string()))?),
+    };
+    let id = VerificationId::new("trace")
+        .ok_or_else(|| CommandError::Usage("the name of a verification can't be empty".into()))?;
+    Ok(Verification {
+        id,
+        equipment: None,
+        charge_kv,
+        polarity: None,
+        network_pf: None,
+        network_ohm: None,
+        bandwidth_ghz,
+        at: None,
+        by: None,
+        remark: None,
+        traces: Vec::new(),
+    })
+}
+
+fn options(given: &Trace) -> Result<Options, CommandError> {
+    let mut options = Options::default();
+    let mut put = |key: &str, text: &str, said: String| {
+        let value = text.parse::<i64>().map(Value::from).unwrap_or_else(|_| Value::String(text.to_owned()));
+        options.value.insert(key.to_owned(), value);
+        options.places.insert(format!("/{key}"), Place { file: said, ..Place::default() });
+    };
+    if let Some(scale) = &given.scale_a_per_v {
+        put("scale_a_per_v", scale, "--scale-a-per-v".into());
+    }
+    for setting in &given.set {
+        let (key, value) = setting
+            .split_once('=')
+            .ok_or_else(|| CommandError::Usage(format!("--set takes KEY=VALUE, not `{setting}`")))?;
+        put(key, value, format!("--set {key}"));
+    }
+    Ok(options)
+}
+
+fn json_line(file: &str, judged: Option<&JudgedTrace>, findings: &[Finding]) -> Value {
+    let figure = |name: &str| {
+        judged
+            .and_then(|j| j.figures.iter().find(|f| f.name == name))
+            .and_then(|f| f.value)
+            .map_or(Value::Null, Value::from)
+    };
+    json!({
+        "file": file,
+        "segment": judged.map(|j| j.segment),
+        "peak_current_a": figure("first peak"),
+        "rise_time_ns": figure("rise time"),
+        "current_at_30_ns_a": figure("current at 30 ns"),
+        "current_at_60_ns_a": figure("current at 60 ns"),
+        "within": judged.and_then(|j| j.within),
+        "method": judged.map(|j| j.method.clone()),
+        "findings": findings.iter().map(|f| json!({
+            "code": f.code,
+            "severity": f.severity.as_str(),
+            "message": f.message,
+            "row": f.place.as_ref().and_then(|p| p.row),
+            "column": f.place.as_ref().and_then(|p| p.column),
+            "help": f.help,
+        })).collect::<Vec<_>>(),
+    })
+}
+
+fn table(
+    name: &str,
+    judged: &JudgedTrace,
+    several: bool,
+    verification: &Verification,
+    standard: &Standard,
+) -> String {
+    let segment = if several { format!(", segment {}", judged.segment) } else { String::new() };
+    let charge = verification.charge_kv.map(|kv| format!(" at {kv}")).unwrap_or_default();
+    let word = match judged.within {
+        Some(true) => styled(GOOD, "within limits"),
+        Some(false) => styled(BAD, "outside limits"),
+        None if verification.charge_kv.is_none() => styled(CARE, "no limits without --charge-kv"),
+        None => styled(CARE, "not determinable"),
+    };
+    let mut out = format!("{}  {word}{charge}\n", styled(STRONG, format!("{name}{segment}")));
+    for figure in &judged.figures {
+        let value = match figure.value {
+            Some(value) => format!("{} {}", four_digits(value), figure.unit),
+            None => format!("not determinable: {}", figure.why_not.as_deref().unwrap_or("no reason given")),
+        };
+        let limits = match (figure.least, figure.most) {
+            (Some(least), Some(most)) => {
+                let mark = match figure.status {
+                    Some(status) if !status.is_sound() => format!(" ({status})"),
+                    _ => String::new(),
+                };
+                format!("{least} to {most} {}{mark}", figure.unit)
+            }
+            _ => String::new(),
+        };
+        let mark = match figure.within {
+            Some(true) => styled(GOOD, "in "),
+            Some(false) => styled(BAD, "OUT"),
+            None => styled(CARE, "?  "),
+        };
+        out += &format!("  {mark} {:<18} {value:>12}   {}\n", figure.name, styled(FAINT, limits));
+    }
+    out += &format!("{}\n", styled(FAINT, format!("      {}; limits of {}", judged.method.join("; "), standard.full_name())));
+    out
+}
+
+/// Four significant digits: a waveform figure can't stand for more.
+fn four_digits(value: f64) -> String {
+    let magnitude = value.abs();
+    let decimals = match magnitude {
+        m if m >= 1000.0 => 0,
+        m if m >= 100.0 => 1,
+        m if m >= 10.0 => 2,
+        m if m >= 1.0 => 3,
+        _ => 4,
+    };
+    format!("{value:.decimals$}").replace('-', "\u{2212}")
+}

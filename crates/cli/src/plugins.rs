@@ -1,0 +1,14 @@
+//! The plug-ins that the program is built with: one line each.
+
+use host::Plugins;
+
+/// The list. Its order is the order of `formats` and, within a stage, of writing.
+pub(crate) fn plugins() -> Plugins {
+    Plugins {
+        readers: vec![
+            Box::new(plugin_trace::TraceReader),
+            Box::new(plugin_json::Json),
+        ],
+        writers: vec![Box::new(plugin_json::Json), Box::new(plugin_pack::PackWriter)],
+    }
+}
