@@ -3,6 +3,7 @@
 use crate::algorithms::{Algorithm, sha256_hex};
 use crate::content::Content;
 use crate::names::{NameBook, safe_segment};
+use crate::prepare::{KEPT, prepare_all};
 use crate::read_me;
 use crate::zip_write::ZipWriter;
 use serde::{Deserialize, Serialize};
@@ -20,6 +21,10 @@ pub(crate) const CONTENTS_PATH: &str = "data/contents.json";
 pub(crate) const READ_ME_NAME: &str = "READ-ME-FIRST.txt";
 /// The manifests of every pack that we write.
 pub(crate) const ALGORITHMS: [Algorithm; 2] = [Algorithm::Sha256, Algorithm::Sha512];
+
+/// Bytes and files that are prepared side by side.
+const BATCH_BYTES: u64 = 32 << 20;
+const BATCH_FILES: usize = 1024;
 
 /// What a packed file is for; it decides the folder.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -246,15 +251,10 @@ pub fn write_pack<W: Write>(plan: &PackPlan<'_>, out: W) -> Result<(W, Written),
     tags.add("bag-info.txt", bag.add("bag-info.txt", &bag_info.into_bytes())?);
     let declaration = b"BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n".to_vec();
     tags.add("bagit.txt", bag.add("bagit.txt", &declaration)?);
-    for Payload { path, content, sha256 } in payload {
-        let digests = bag.add(path, content)?;
-        let found = digests.iter().find(|(algorithm, _)| *algorithm == Algorithm::Sha256);
-        if let (Some(expected), Some((_, found))) = (sha256, found)
-            && expected != found
-        {
-            return Err(PackError::Changed { path: path.to_owned() });
+    for batch in batches(&payload) {
+        for (path, digests) in bag.add_all(batch)? {
+            bag.lists.add(path, digests);
         }
-        bag.lists.add(path, digests);
     }
     let Manifests { sha256, sha512 } = std::mem::take(&mut bag.lists);
     for (name, text) in [("manifest-sha256.txt", sha256), ("manifest-sha512.txt", sha512)] {
@@ -275,18 +275,56 @@ struct Payload<'a> {
     sha256: Option<&'a str>,
 }
 
+/// Files that are read and compressed side by side, so many that their bytes together stay few.
+fn batches<'p, 'a>(payload: &'p [Payload<'a>]) -> impl Iterator<Item = &'p [Payload<'a>]> {
+    let mut rest = payload;
+    std::iter::from_fn(move || {
+        let mut bytes = 0_u64;
+        let fitting = rest
+            .iter()
+            .take_while(|part| {
+                bytes = bytes.saturating_add(part.content.size());
+                bytes <= BATCH_BYTES
+            })
+            .count();
+        let (batch, left) = rest.split_at_checked(fitting.clamp(1, BATCH_FILES).min(rest.len()))?;
+        rest = left;
+        (!batch.is_empty()).then_some(batch)
+    })
+}
+
 struct BagWriter<'a, W> {
     folder: &'a str,
     zip: ZipWriter<W>,
     lists: Manifests,
 }
 
+/// The digests of a file, by algorithm.
+type FileDigests = Vec<(Algorithm, String)>;
+
 impl<W: Write> BagWriter<'_, W> {
-    fn add(&mut self, path: &str, body: &dyn Content) -> Result<Vec<(Algorithm, String)>, PackError> {
-        let name = format!("{}/{path}", self.folder);
-        self.zip
-            .add(&name, body, &ALGORITHMS)
-            .map_err(|source| PackError::Io { path: path.to_owned(), source })
+    fn add(&mut self, path: &str, content: &dyn Content) -> Result<FileDigests, PackError> {
+        let one = [Payload { path, content, sha256: None }];
+        Ok(self.add_all(&one)?.pop().map(|(_, digests)| digests).unwrap_or_default())
+    }
+
+    fn add_all<'p>(&mut self, batch: &[Payload<'p>]) -> Result<Vec<(&'p str, FileDigests)>, PackError> {
+        let files: Vec<(&str, &dyn Content)> = batch.iter().map(|part| (part.path, part.content)).collect();
+        let mut added = Vec::new();
+        for (part, prepared) in batch.iter().zip(prepare_all(&files, &ALGORITHMS, KEPT)) {
+            let fail = |source| PackError::Io { path: part.path.to_owned(), source };
+            let prepared = prepared.map_err(fail)?;
+            let found = prepared.digests.iter().find(|(algorithm, _)| *algorithm == Algorithm::Sha256);
+            if let (Some(expected), Some((_, found))) = (part.sha256, found)
+                && expected != found
+            {
+                return Err(PackError::Changed { path: part.path.to_owned() });
+            }
+            let name = format!("{}/{}", self.folder, part.path);
+            self.zip.add(&name, &prepared, part.content).map_err(fail)?;
+            added.push((part.path, prepared.digests));
+        }
+        Ok(added)
     }
 }
 

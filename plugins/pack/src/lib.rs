@@ -15,6 +15,7 @@ mod content;
 mod manifest;
 mod names;
 mod pack_check;
+mod prepare;
 mod read_me;
 mod report;
 mod store;

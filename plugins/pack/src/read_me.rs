@@ -60,7 +60,7 @@ const FOLDERS: [(Role, &str); 7] = [
 const REST: &str = "  \
 manifest-sha256.txt         SHA-256 checksum of every file below data/
   manifest-sha512.txt         the same with SHA-512
-  tagmanifest-sha256.txt      SHA-256 checksum of the files beside this one
+  tagmanifest-sha256.txt      SHA-256 checksum of this file and those beside it
   tagmanifest-sha512.txt      the same with SHA-512
   bag-info.txt                report number, date of issue, number and bytes of the files
   bagit.txt                   says that this is a BagIt bag
