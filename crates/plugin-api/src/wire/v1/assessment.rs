@@ -15,6 +15,7 @@ pub fn assessment_to_value(assessment: &Assessment) -> Value {
         "rules_version": assessment.rules_version,
         "standard": assessment.standard.as_ref().map(|s| json!({
             "id": s.id, "name": s.name, "version": s.version,
+            "count_status": s.count_status.as_str(), "interval_status": s.interval_status.as_str(),
         })),
         "missing_identity": assessment.missing_identity,
         "verdict": assessment.verdict().as_str(),

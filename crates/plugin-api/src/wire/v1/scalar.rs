@@ -489,6 +489,10 @@ impl Blank for OriginText {
 
 impl OriginText {
     fn parse(&self) -> Option<Origin> {
+        // Rust's own numbers may carry a plus sign.
+        if self.0.contains('+') {
+            return None;
+        }
         let mut parts = self.0.split(':');
         let source = SourceId(parts.next()?.parse().ok()?);
         let rows = match parts.next() {
