@@ -1,5 +1,6 @@
 //! The canonical JSON: every field survives, the schema knows every field, and nothing is dropped on the way in.
 
+#![allow(clippy::unwrap_used, reason = "a failed unwrap is a failed test")]
 mod sample;
 
 use plugin_api::wire::v1::{self, codes};

@@ -4,7 +4,7 @@
 use record::*;
 
 /// Draws values.
-pub struct Draw<'a> {
+pub(crate) struct Draw<'a> {
     bytes: std::slice::Iter<'a, u8>,
     names: usize,
 }
@@ -49,45 +49,45 @@ const PIECES: &[&str] = &[
 ];
 
 impl<'a> Draw<'a> {
-    pub fn new(bytes: &'a [u8]) -> Self {
+    pub(crate) fn new(bytes: &'a [u8]) -> Self {
         Self { bytes: bytes.iter(), names: 0 }
     }
 
-    pub fn byte(&mut self) -> u8 {
+    pub(crate) fn byte(&mut self) -> u8 {
         self.bytes.next().copied().unwrap_or_default()
     }
 
-    pub fn below(&mut self, count: usize) -> usize {
+    pub(crate) fn below(&mut self, count: usize) -> usize {
         usize::from(self.byte()) % count.max(1)
     }
 
-    pub fn yes(&mut self) -> bool {
+    pub(crate) fn yes(&mut self) -> bool {
         self.byte() % 2 == 1
     }
 
-    pub fn number(&mut self) -> u64 {
+    pub(crate) fn number(&mut self) -> u64 {
         let size = self.below(9);
         (0..size).fold(0, |number, _| number << 8 | u64::from(self.byte()))
     }
 
-    pub fn whole(&mut self) -> u32 {
+    pub(crate) fn whole(&mut self) -> u32 {
         u32::try_from(self.number() % (1 << 32)).unwrap_or_default()
     }
 
-    pub fn row(&mut self) -> u64 {
+    pub(crate) fn row(&mut self) -> u64 {
         self.number().max(1)
     }
 
-    pub fn maybe<T>(&mut self, value: impl FnOnce(&mut Self) -> T) -> Option<T> {
+    pub(crate) fn maybe<T>(&mut self, value: impl FnOnce(&mut Self) -> T) -> Option<T> {
         if self.byte().is_multiple_of(4) { None } else { Some(value(self)) }
     }
 
-    pub fn list<T>(&mut self, mut value: impl FnMut(&mut Self) -> T) -> Vec<T> {
+    pub(crate) fn list<T>(&mut self, mut value: impl FnMut(&mut Self) -> T) -> Vec<T> {
         let count = self.below(4);
         (0..count).map(|_| value(self)).collect()
     }
 
-    pub fn stated<T>(&mut self, value: impl FnOnce(&mut Self) -> T) -> Stated<T> {
+    pub(crate) fn stated<T>(&mut self, value: impl FnOnce(&mut Self) -> T) -> Stated<T> {
         match self.below(3) {
             0 => Stated::NotStated,
             1 => Stated::Stated(value(self)),
@@ -95,38 +95,38 @@ impl<'a> Draw<'a> {
         }
     }
 
-    pub fn one_of<T: Clone>(&mut self, all: &[T]) -> T {
+    pub(crate) fn one_of<T: Clone>(&mut self, all: &[T]) -> T {
         all[self.below(all.len())].clone()
     }
 
     /// Any text, empty too.
-    pub fn raw(&mut self) -> String {
+    pub(crate) fn raw(&mut self) -> String {
         let count = self.below(5);
         (0..count).map(|_| self.one_of(PIECES)).collect()
     }
 
     /// Text that says something.
-    pub fn text(&mut self) -> String {
+    pub(crate) fn text(&mut self) -> String {
         let text = self.raw();
         if text.trim().is_empty() { format!("oak{text}") } else { text }
     }
 
-    pub fn some_text(&mut self) -> Option<String> {
+    pub(crate) fn some_text(&mut self) -> Option<String> {
         self.maybe(Self::text)
     }
 
     /// A name that no other has.
-    pub fn name<T>(&mut self, new: fn(&str) -> Option<T>) -> T {
+    pub(crate) fn name<T>(&mut self, new: fn(&str) -> Option<T>) -> T {
         self.names += 1;
         new(&format!("{}{}", self.text(), self.names)).unwrap()
     }
 
     /// A name that may or may not be another's.
-    pub fn some_name<T: Clone>(&mut self, new: fn(&str) -> Option<T>, known: &[T]) -> T {
+    pub(crate) fn some_name<T: Clone>(&mut self, new: fn(&str) -> Option<T>, known: &[T]) -> T {
         if known.is_empty() || self.byte() % 4 == 3 { self.name(new) } else { self.one_of(known) }
     }
 
-    pub fn decimal(&mut self) -> Decimal {
+    pub(crate) fn decimal(&mut self) -> Decimal {
         let scale = u32::try_from(self.below(12)).unwrap_or_default();
         let size = i64::try_from(self.number() >> 20).unwrap_or_default();
         let number = Decimal::new(if self.yes() { -size } else { size }, scale);
@@ -134,15 +134,15 @@ impl<'a> Draw<'a> {
     }
 
     /// A quantity; one of its unit where the number drawn is outside of what it can be.
-    pub fn quantity<T>(&mut self, from: fn(Decimal) -> Result<T, BadQuantity>) -> T {
+    pub(crate) fn quantity<T>(&mut self, from: fn(Decimal) -> Result<T, BadQuantity>) -> T {
         from(self.decimal()).or_else(|_| from(self.decimal().abs() % Decimal::from(90))).unwrap()
     }
 
-    pub fn some_quantity<T>(&mut self, from: fn(Decimal) -> Result<T, BadQuantity>) -> Option<T> {
+    pub(crate) fn some_quantity<T>(&mut self, from: fn(Decimal) -> Result<T, BadQuantity>) -> Option<T> {
         self.maybe(|draw| draw.quantity(from))
     }
 
-    pub fn float(&mut self) -> f64 {
+    pub(crate) fn float(&mut self) -> f64 {
         let float = if self.yes() {
             f64::from_bits(self.number())
         } else {
@@ -151,19 +151,19 @@ impl<'a> Draw<'a> {
         if float.is_finite() { float } else { 0.1 }
     }
 
-    pub fn date(&mut self) -> Date {
+    pub(crate) fn date(&mut self) -> Date {
         let year = i16::try_from(self.number() % 9999 + 1).unwrap_or(2026);
         let month = i8::try_from(self.below(12) + 1).unwrap_or(1);
         let day = i8::try_from(self.below(28) + 1).unwrap_or(1);
         Date::new(year, month, day).unwrap()
     }
 
-    pub fn some_date(&mut self) -> Option<Date> {
+    pub(crate) fn some_date(&mut self) -> Option<Date> {
         self.maybe(Self::date)
     }
 
     /// A time with or without offset, odd offsets and fractions of a second too.
-    pub fn moment(&mut self) -> Moment {
+    pub(crate) fn moment(&mut self) -> Moment {
         let date = self.date();
         let clock = format!("T{:02}:{:02}:{:02}", self.below(24), self.below(60), self.below(60));
         let fraction =
@@ -180,15 +180,15 @@ impl<'a> Draw<'a> {
         })
     }
 
-    pub fn some_moment(&mut self) -> Option<Moment> {
+    pub(crate) fn some_moment(&mut self) -> Option<Moment> {
         self.maybe(Self::moment)
     }
 
-    pub fn source_id(&mut self, sources: &[SourceFile]) -> SourceId {
+    pub(crate) fn source_id(&mut self, sources: &[SourceFile]) -> SourceId {
         SourceId(u32::try_from(self.below(sources.len())).unwrap_or_default())
     }
 
-    pub fn origin(&mut self, sources: &[SourceFile]) -> Origin {
+    pub(crate) fn origin(&mut self, sources: &[SourceFile]) -> Origin {
         let source = self.source_id(sources);
         let rows = self.maybe(|draw| {
             let first = u64::from(draw.byte()) + 1;

@@ -3,7 +3,7 @@
 use super::draw::Draw;
 use record::*;
 
-pub fn facts(d: &mut Draw<'_>, sources: &[SourceFile]) -> Facts {
+pub(crate) fn facts(d: &mut Draw<'_>, sources: &[SourceFile]) -> Facts {
     let modes = d.list(|d| Mode { id: d.name(ModeId::new), description: d.some_text() });
     let functions = d.list(|d| Function {
         id: d.name(FunctionId::new),

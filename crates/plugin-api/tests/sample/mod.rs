@@ -3,10 +3,10 @@
 #![allow(dead_code, reason = "each test program uses its own part")]
 #![allow(clippy::unwrap_used, reason = "only tests use it, and a failed unwrap is a failed test")]
 
-pub mod draw;
-pub mod facts;
-pub mod judges;
-pub mod results;
+pub(crate) mod draw;
+pub(crate) mod facts;
+pub(crate) mod judges;
+pub(crate) mod results;
 
 use assess::Assessment;
 use assess::standard::{Standard, built_in};
@@ -16,7 +16,7 @@ use record::{Draft, Finding, Record, SourceId, check};
 use std::io::{self, Read};
 
 /// A draft with whatever the bytes lead to; see [`draw::Draw`].
-pub fn draft(bytes: &[u8]) -> Draft {
+pub(crate) fn draft(bytes: &[u8]) -> Draft {
     let mut draw = draw::Draw::new(bytes);
     let sources = draw.list(results::source);
     let facts = facts::facts(&mut draw, &sources);
@@ -24,7 +24,7 @@ pub fn draft(bytes: &[u8]) -> Draft {
 }
 
 /// The record of a record file's text.
-pub fn record_of(json: &str) -> Record {
+pub(crate) fn record_of(json: &str) -> Record {
     let value = serde_json::from_str(json).unwrap();
     let (draft, unknown) = v1::draft_from_value(value).unwrap();
     assert!(unknown.is_empty(), "{unknown:?}");
@@ -32,14 +32,14 @@ pub fn record_of(json: &str) -> Record {
 }
 
 /// The standard that a record names, where the program carries it.
-pub fn standard_of(record: &Record) -> Option<Standard> {
+pub(crate) fn standard_of(record: &Record) -> Option<Standard> {
     let id = record.facts.method.standard.as_deref()?;
     let (_, text) = built_in().iter().find(|(name, _)| *name == id)?;
     Some(Standard::parse(id, text).unwrap())
 }
 
 /// The assessment of a record under the standard that it names.
-pub fn assessment_of(record: &Record) -> Assessment {
+pub(crate) fn assessment_of(record: &Record) -> Assessment {
     assess::assess(record, standard_of(record).as_ref())
 }
 
@@ -54,7 +54,11 @@ impl OriginalFiles for NoOriginals {
 }
 
 /// What a writer is given for a record, with a stated stem and program.
-pub fn with_input<T>(record: &Record, assessment: &Assessment, run: impl FnOnce(&WriteInput<'_>) -> T) -> T {
+pub(crate) fn with_input<T>(
+    record: &Record,
+    assessment: &Assessment,
+    run: impl FnOnce(&WriteInput<'_>) -> T,
+) -> T {
     run(&WriteInput {
         record,
         assessment,
@@ -70,7 +74,7 @@ pub fn with_input<T>(record: &Record, assessment: &Assessment, run: impl FnOnce(
 }
 
 /// The files that a writer makes of a record, and its findings.
-pub fn written(writer: &dyn Writer, record: &Record) -> (Vec<(String, Vec<u8>)>, Vec<Finding>) {
+pub(crate) fn written(writer: &dyn Writer, record: &Record) -> (Vec<(String, Vec<u8>)>, Vec<Finding>) {
     let assessment = assessment_of(record);
     let mut cx = WriteContext::default();
     let artifacts = with_input(record, &assessment, |input| writer.write(input, &mut cx)).unwrap();

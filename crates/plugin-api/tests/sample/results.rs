@@ -3,7 +3,7 @@
 use super::draw::Draw;
 use record::*;
 
-pub fn draft(d: &mut Draw<'_>, sources: Vec<SourceFile>, facts: Facts) -> Draft {
+pub(crate) fn draft(d: &mut Draw<'_>, sources: Vec<SourceFile>, facts: Facts) -> Draft {
     let series = d.list(|d| d.list(|d| series(d, &sources, &facts)));
     let series: Vec<Series> = series.into_iter().flatten().collect();
     Draft {
@@ -31,7 +31,7 @@ pub fn draft(d: &mut Draw<'_>, sources: Vec<SourceFile>, facts: Facts) -> Draft 
     }
 }
 
-pub fn source(d: &mut Draw<'_>) -> SourceFile {
+pub(crate) fn source(d: &mut Draw<'_>) -> SourceFile {
     SourceFile {
         name: d.text(),
         role: d.one_of(SourceRole::ALL),
