@@ -1,1 +1,58 @@
-//! Under construction.
+//! Reads discharge logs as delimited text: a row per shot or per set, however the bench wrote them.
+//!
+//! The layout is found from the bytes in a fixed order (encoding, delimiter, header, units, decimal sign);
+//! where two readings remain, the log is refused with the setting that decides. A row that can't be read is
+//! set aside with its place and reason, and reading goes on. The file is streamed: a first pass looks at
+//! encoding and line ends, a second one reads.
+#![forbid(unsafe_code)]
+#![warn(clippy::disallowed_methods)]
+
+mod codes;
+mod encoding;
+mod header_words;
+mod mapping;
+mod number;
+mod outcome;
+mod probe;
+mod read;
+mod records;
+mod roles;
+mod row;
+mod series;
+mod shape;
+mod times;
+mod units;
+mod words;
+
+use plugin_api::{Intake, Probe, ReadContext, Reader, Reported, Source};
+use record::CodeDoc;
+
+/// The reader of discharge logs as delimited text.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct CsvLogs;
+
+impl Reader for CsvLogs {
+    fn name(&self) -> &'static str {
+        "csv"
+    }
+
+    fn about(&self) -> &'static str {
+        "discharge logs as delimited text (comma, semicolon, tab, pipe), a row per shot or per set"
+    }
+
+    fn settings(&self) -> &'static [&'static str] {
+        mapping::SETTINGS
+    }
+
+    fn codes(&self) -> &'static [CodeDoc] {
+        codes::ALL
+    }
+
+    fn probe(&self, head: &[u8], file_name: &str) -> Probe {
+        probe::probe(head, file_name)
+    }
+
+    fn read(&self, source: &Source<'_>, intake: &mut Intake, cx: &ReadContext<'_>) -> Result<(), Reported> {
+        read::read(source, intake, cx)
+    }
+}

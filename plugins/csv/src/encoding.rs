@@ -1,0 +1,462 @@
+//! From bytes to text: which encoding a file has, and what in it is no text at all.
+
+use encoding_rs::{Decoder, DecoderResult, Encoding, UTF_8, UTF_16BE, UTF_16LE, WINDOWS_1252};
+use std::io::{self, BufRead, Read};
+
+/// How the encoding was found.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum How {
+    /// By the mark at the start of the file.
+    Mark,
+    /// By a setting.
+    Declared,
+    /// The bytes are valid UTF-8.
+    Valid,
+    /// The bytes are not valid UTF-8 from this row on, and nothing else was declared.
+    Assumed { row: u64 },
+}
+
+/// What the first look at all bytes of a file found.
+#[derive(Clone, Debug)]
+pub(crate) struct Survey {
+    pub(crate) encoding: &'static Encoding,
+    pub(crate) how: How,
+    /// Bytes of the mark at the start.
+    pub(crate) mark: usize,
+    pub(crate) text: TextSurvey,
+}
+
+/// Why a file can't be read as text.
+#[derive(Clone, Debug)]
+pub(crate) enum NotText {
+    /// Nothing in it.
+    Empty,
+    /// UTF-16 by its look, without the mark; the name of the encoding to declare.
+    Unmarked { likely: &'static str },
+    /// Bytes that the encoding doesn't have.
+    Undecodable { row: u64, encoding: &'static str },
+    /// A NUL character inside the text.
+    Nul { row: u64 },
+    /// The system could not read it.
+    Io(String),
+}
+
+/// Line ends and unusual characters of a text.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct TextSurvey {
+    /// Bytes of UTF-8.
+    bytes: u64,
+    lf: u64,
+    crlf: u64,
+    cr: u64,
+    after_cr: bool,
+    /// Row of the first control character that is neither tab nor line end.
+    pub(crate) control: Option<u64>,
+    /// Row of the first character that is not seen but changes how text is shown.
+    pub(crate) hidden: Option<u64>,
+    /// Row of the first character U+FFFD.
+    pub(crate) replacement: Option<u64>,
+    /// Row of the first C1 control character.
+    pub(crate) c1: Option<u64>,
+    /// Row of the first NUL or 0x1A, as long as only such characters and blanks followed it.
+    padding: Option<u64>,
+    /// Row of the first NUL with text after it.
+    pub(crate) nul: Option<u64>,
+    padding_has_nul: bool,
+    /// The end of the last piece, for characters that lie across two pieces.
+    tail: Vec<u8>,
+}
+
+impl TextSurvey {
+    /// Whether the text ends in NUL or 0x1A characters.
+    pub(crate) fn padded(&self) -> bool {
+        self.padding.is_some()
+    }
+
+    /// The line ends that occur, in words.
+    pub(crate) fn line_ends(&self) -> String {
+        let kinds: Vec<&str> = [("CRLF", self.crlf), ("LF", self.lf), ("CR", self.cr_alone())]
+            .into_iter()
+            .filter(|(_, n)| *n > 0)
+            .map(|(name, _)| name)
+            .collect();
+        match kinds.as_slice() {
+            [] => "none".to_owned(),
+            [one] => (*one).to_owned(),
+            several => format!("{} mixed", several.join(" and ")),
+        }
+    }
+
+    fn cr_alone(&self) -> u64 {
+        self.cr + u64::from(self.after_cr)
+    }
+
+    /// Row that the next byte belongs to.
+    fn row(&self) -> u64 {
+        1 + self.lf + self.crlf + self.cr
+    }
+
+    /// Looks at the next piece of the text, which is UTF-8 but may end within a character.
+    pub(crate) fn feed(&mut self, piece: &[u8]) {
+        self.bytes += piece.len() as u64;
+        let ascii_quiet =
+            piece.iter().fold(true, |quiet, b| quiet & (*b >= 0x20 || matches!(*b, 9 | 10 | 13)));
+        if !ascii_quiet || self.padding.is_some() {
+            self.controls(piece);
+        }
+        if !piece.is_ascii() || !self.tail.is_empty() {
+            self.wide(piece);
+        }
+        let mut last = 0;
+        for at in memchr::memchr2_iter(b'\n', b'\r', piece) {
+            if self.after_cr {
+                self.after_cr = false;
+                if at == last && piece.get(at) == Some(&b'\n') {
+                    self.crlf += 1;
+                    last = at + 1;
+                    continue;
+                }
+                self.cr += 1;
+            }
+            if piece.get(at) == Some(&b'\r') {
+                self.after_cr = true;
+            } else {
+                self.lf += 1;
+            }
+            last = at + 1;
+        }
+        if self.after_cr && last < piece.len() {
+            self.after_cr = false;
+            self.cr += 1;
+        }
+    }
+
+    /// Rows before a place within a piece that has not been counted yet.
+    fn row_at(&self, piece: &[u8], at: usize) -> u64 {
+        let before = piece.get(..at).unwrap_or(piece);
+        let mut rows = self.row();
+        let mut after_cr = self.after_cr;
+        for b in before {
+            match b {
+                b'\n' => rows += 1,
+                _ if after_cr => rows += 1,
+                _ => {}
+            }
+            after_cr = *b == b'\r';
+        }
+        if after_cr && piece.get(at) != Some(&b'\n') {
+            rows += 1;
+        }
+        rows
+    }
+
+    fn controls(&mut self, piece: &[u8]) {
+        for (at, b) in piece.iter().enumerate() {
+            match b {
+                0 | 0x1a => {
+                    if self.padding.is_none() {
+                        self.padding = Some(self.row_at(piece, at));
+                        self.padding_has_nul = false;
+                    }
+                    self.padding_has_nul |= *b == 0;
+                }
+                b'\n' | b'\r' | b'\t' | b' ' => {}
+                _ => {
+                    if let Some(row) = self.padding.take() {
+                        if self.padding_has_nul {
+                            self.nul.get_or_insert(row);
+                        } else {
+                            self.control.get_or_insert(row);
+                        }
+                    }
+                    if *b < 0x20 && self.control.is_none() {
+                        self.control = Some(self.row_at(piece, at));
+                    }
+                }
+            }
+        }
+    }
+
+    fn wide(&mut self, piece: &[u8]) {
+        let kept = std::mem::take(&mut self.tail);
+        let offset = kept.len();
+        let mut all = kept;
+        all.extend_from_slice(piece);
+        let mut at = 0;
+        while let Some(skip) = memchr::memchr3(0xc2, 0xe2, 0xef, all.get(at..).unwrap_or_default()) {
+            let here = at + skip;
+            at = here + 1;
+            let row = || self.row_at(piece, here.saturating_sub(offset));
+            match (all.get(here), all.get(here + 1), all.get(here + 2)) {
+                (Some(0xc2), Some(0x80..=0x9f), _) => {
+                    self.c1 = self.c1.or_else(|| Some(row()));
+                }
+                (Some(0xe2), Some(0x80), Some(0x8b..=0x8f | 0xaa..=0xae))
+                | (Some(0xe2), Some(0x81), Some(0xa0..=0xa9))
+                | (Some(0xef), Some(0xbb), Some(0xbf)) => {
+                    self.hidden = self.hidden.or_else(|| Some(row()));
+                }
+                (Some(0xef), Some(0xbf), Some(0xbd)) => {
+                    self.replacement = self.replacement.or_else(|| Some(row()));
+                }
+                (Some(_), None, _) | (Some(0xe2 | 0xef), _, None) => {
+                    self.tail = all.split_off(here);
+                    return;
+                }
+                _ => {}
+            }
+        }
+    }
+}
+
+/// Looks at all bytes: finds the encoding and whether the whole is text.
+///
+/// `open` opens the file at its first byte; it is called once, or twice where the text is not UTF-8.
+pub(crate) fn survey<'a>(
+    open: &dyn Fn() -> io::Result<Box<dyn BufRead + 'a>>,
+    declared: Option<&'static Encoding>,
+) -> Result<Survey, NotText> {
+    let io_error = |e: io::Error| NotText::Io(e.to_string());
+    let mut input = open().map_err(io_error)?;
+    let mut head = Vec::new();
+    input.by_ref().take(4096).read_to_end(&mut head).map_err(io_error)?;
+    if head.is_empty() {
+        return Err(NotText::Empty);
+    }
+    if head.starts_with(&[0xff, 0xfe, 0, 0]) || head.starts_with(&[0, 0, 0xfe, 0xff]) {
+        return Err(NotText::Undecodable { row: 1, encoding: "UTF-32" });
+    }
+    let marked = Encoding::for_bom(&head);
+    if marked.is_none()
+        && declared.is_none()
+        && let Some(likely) = looks_like_utf16(&head)
+    {
+        return Err(NotText::Unmarked { likely });
+    }
+    let (encoding, how, mark) = match (marked, declared) {
+        (Some((encoding, mark)), _) => (encoding, How::Mark, mark),
+        (None, Some(encoding)) => (encoding, How::Declared, 0),
+        (None, None) => (UTF_8, How::Valid, 0),
+    };
+    if encoding == UTF_8 {
+        let rest = head.split_off(mark.min(head.len()));
+        match utf8(rest, input).map_err(io_error)? {
+            Ok(text) => return finish(Survey { encoding, how, mark, text }),
+            Err(row) if how == How::Valid => {
+                return decoded(open, WINDOWS_1252, How::Assumed { row }, 0);
+            }
+            Err(row) => return Err(NotText::Undecodable { row, encoding: "UTF-8" }),
+        }
+    }
+    decoded(open, encoding, how, mark)
+}
+
+/// Refuses what is no text.
+fn finish(survey: Survey) -> Result<Survey, NotText> {
+    let name = survey.encoding.name();
+    if let Some(row) = survey.text.nul {
+        return Err(NotText::Nul { row });
+    }
+    if let (How::Assumed { .. }, Some(row)) = (survey.how, survey.text.c1) {
+        return Err(NotText::Undecodable { row, encoding: name });
+    }
+    if survey.text.bytes == 0 {
+        return Err(NotText::Empty);
+    }
+    Ok(survey)
+}
+
+/// Surveys a file that is not UTF-8, by decoding it.
+fn decoded<'a>(
+    open: &dyn Fn() -> io::Result<Box<dyn BufRead + 'a>>,
+    encoding: &'static Encoding,
+    how: How,
+    mark: usize,
+) -> Result<Survey, NotText> {
+    let input = open().map_err(|e| NotText::Io(e.to_string()))?;
+    let mut input = text(input, encoding, mark).map_err(|e| NotText::Io(e.to_string()))?;
+    let mut survey = TextSurvey::default();
+    let mut piece = vec![0; 64 * 1024];
+    loop {
+        match input.read(&mut piece) {
+            Ok(0) => break,
+            Ok(n) => survey.feed(piece.get(..n).unwrap_or_default()),
+            Err(e) if e.kind() == io::ErrorKind::InvalidData => {
+                return Err(NotText::Undecodable { row: survey.row(), encoding: encoding.name() });
+            }
+            Err(e) => return Err(NotText::Io(e.to_string())),
+        }
+    }
+    finish(Survey { encoding, how, mark, text: survey })
+}
+
+/// Surveys UTF-8; `Err` holds the row of the first byte that is none.
+fn utf8(mut carry: Vec<u8>, mut input: Box<dyn BufRead + '_>) -> io::Result<Result<TextSurvey, u64>> {
+    let mut survey = TextSurvey::default();
+    loop {
+        let valid = match std::str::from_utf8(&carry) {
+            Ok(_) => carry.len(),
+            Err(e) if e.error_len().is_none() => e.valid_up_to(),
+            Err(e) => {
+                survey.feed(carry.get(..e.valid_up_to()).unwrap_or_default());
+                return Ok(Err(survey.row() + u64::from(survey.after_cr)));
+            }
+        };
+        let rest = carry.split_off(valid);
+        survey.feed(&carry);
+        carry = rest;
+        let piece = match input.fill_buf() {
+            Ok(piece) => piece,
+            Err(e) if e.kind() == io::ErrorKind::Interrupted => continue,
+            Err(e) => return Err(e),
+        };
+        if piece.is_empty() {
+            return Ok(if carry.is_empty() { Ok(survey) } else { Err(survey.row()) });
+        }
+        carry.extend_from_slice(piece);
+        let n = piece.len();
+        input.consume(n);
+    }
+}
+
+/// Whether every second byte of what should be ASCII text is NUL.
+fn looks_like_utf16(head: &[u8]) -> Option<&'static str> {
+    let pairs = head.len() / 2;
+    if pairs < 4 {
+        return None;
+    }
+    let (mut even, mut odd) = (0, 0);
+    for pair in head.chunks_exact(2) {
+        even += usize::from(pair.first() == Some(&0));
+        odd += usize::from(pair.get(1) == Some(&0));
+    }
+    if odd * 10 > pairs * 7 && even * 20 < pairs {
+        Some("utf-16le")
+    } else if even * 10 > pairs * 7 && odd * 20 < pairs {
+        Some("utf-16be")
+    } else {
+        None
+    }
+}
+
+/// The text of a file as UTF-8, from after its mark.
+pub(crate) fn text<'a>(
+    mut input: Box<dyn BufRead + 'a>,
+    encoding: &'static Encoding,
+    mark: usize,
+) -> io::Result<Box<dyn Read + 'a>> {
+    let mut skip = [0; 4];
+    input.read_exact(skip.get_mut(..mark).unwrap_or_default())?;
+    if encoding == UTF_8 {
+        return Ok(Box::new(input));
+    }
+    Ok(Box::new(Decoded {
+        input,
+        decoder: encoding.new_decoder_without_bom_handling(),
+        out: Vec::new(),
+        at: 0,
+        ended: false,
+    }))
+}
+
+/// Decodes while reading; bytes that the encoding doesn't have are an error, never replaced.
+struct Decoded<'a> {
+    input: Box<dyn BufRead + 'a>,
+    decoder: Decoder,
+    out: Vec<u8>,
+    at: usize,
+    ended: bool,
+}
+
+impl Read for Decoded<'_> {
+    fn read(&mut self, to: &mut [u8]) -> io::Result<usize> {
+        while self.at >= self.out.len() && !self.ended {
+            self.at = 0;
+            let piece = self.input.fill_buf()?;
+            let last = piece.is_empty();
+            self.out.resize(piece.len().saturating_mul(3).saturating_add(32), 0);
+            let (result, read, written) =
+                self.decoder.decode_to_utf8_without_replacement(piece, &mut self.out, last);
+            self.out.truncate(written);
+            self.input.consume(read);
+            self.ended = last && result == DecoderResult::InputEmpty;
+            if let DecoderResult::Malformed(..) = result {
+                // What was decoded before the bad bytes is handed out first, so that its rows are counted.
+                if written == 0 {
+                    return Err(io::Error::from(io::ErrorKind::InvalidData));
+                }
+                self.input = Box::new(Bad);
+                self.ended = false;
+            }
+        }
+        let rest = self.out.get(self.at..).unwrap_or_default();
+        let n = rest.len().min(to.len());
+        if let (Some(to), Some(from)) = (to.get_mut(..n), rest.get(..n)) {
+            to.copy_from_slice(from);
+        }
+        self.at += n;
+        Ok(n)
+    }
+}
+
+/// What follows bytes that can't be decoded.
+struct Bad;
+
+impl Read for Bad {
+    fn read(&mut self, _: &mut [u8]) -> io::Result<usize> {
+        Err(io::Error::from(io::ErrorKind::InvalidData))
+    }
+}
+
+impl BufRead for Bad {
+    fn fill_buf(&mut self) -> io::Result<&[u8]> {
+        Err(io::Error::from(io::ErrorKind::InvalidData))
+    }
+    fn consume(&mut self, _: usize) {}
+}
+
+/// The encoding of a name in the settings.
+pub(crate) fn by_name(name: &str) -> Option<&'static Encoding> {
+    match name.to_ascii_lowercase().as_str() {
+        "utf-16le" => Some(UTF_16LE),
+        "utf-16be" => Some(UTF_16BE),
+        other => Encoding::for_label(other.as_bytes()).filter(|e| *e != encoding_rs::REPLACEMENT),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn of(bytes: &[u8]) -> Result<Survey, NotText> {
+        survey(&|| Ok(Box::new(bytes)), None)
+    }
+
+    #[test]
+    fn line_ends_and_rows_are_counted_across_pieces() {
+        for size in 1..6 {
+            let mut survey = TextSurvey::default();
+            for piece in b"a\r\nb\rc\nd\r\r\n\x07".chunks(size) {
+                survey.feed(piece);
+            }
+            assert_eq!((survey.crlf, survey.cr, survey.lf), (2, 2, 1), "pieces of {size}");
+            assert_eq!(survey.control, Some(6), "pieces of {size}");
+        }
+    }
+
+    #[test]
+    fn padding_at_the_end_is_no_binary() {
+        assert!(of(b"a,b\r\n1,2\r\n\x1a\0\0").unwrap().text.padded());
+        assert!(matches!(of(b"a,b\n\0\n1,2\n"), Err(NotText::Nul { row: 2 })));
+    }
+
+    #[test]
+    fn bytes_without_meaning_are_refused_with_their_row() {
+        // 0x81 has no character in Windows-1252 (the WHATWG index leaves it to a control character).
+        assert!(matches!(of(b"a\nb\x81\n"), Err(NotText::Undecodable { row: 2, .. })));
+        assert!(matches!(of(b"a\nb\xb5\n").unwrap().how, How::Assumed { row: 2 }));
+        assert!(matches!(of(b"\xff\xfea\0\n\0\x00\xd8"), Err(NotText::Undecodable { row: 2, .. })));
+        assert!(matches!(of(b"P\0o\0i\0n\0t\0"), Err(NotText::Unmarked { likely: "utf-16le" })));
+        assert!(matches!(of(b"\xef\xbb\xbf"), Err(NotText::Empty)));
+    }
+}

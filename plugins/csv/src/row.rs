@@ -1,0 +1,639 @@
+//! From a record's fields to what one row says.
+
+use crate::codes;
+use crate::mapping::{Mapping, Unsigned};
+use crate::number::{self, DecimalSign, Evidence, Sign, Style};
+use crate::outcome::Outcome;
+use crate::records::Record;
+use crate::roles::{Columns, Role};
+use crate::shape::Units;
+use crate::times::{self, Written};
+use crate::units::Unit;
+use crate::words::{Poles, renamed};
+use plugin_api::SeriesDefaults;
+use record::{Application, Decimal, Facts, Kilovolts, Moment, Polarity, RunKind, Seconds, Tip};
+use std::cell::{Cell, RefCell};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// What one row says.
+#[derive(Debug)]
+pub(crate) struct Row<'r> {
+    pub(crate) point: &'r str,
+    pub(crate) application: Application,
+    pub(crate) poles: Poles,
+    pub(crate) voltage: Kilovolts,
+    pub(crate) count: Count,
+    pub(crate) shot_number: Option<u32>,
+    pub(crate) interval: Option<Seconds>,
+    pub(crate) at: Option<Moment>,
+    pub(crate) state: Option<&'r str>,
+    pub(crate) mode: Option<&'r str>,
+    pub(crate) kind: Option<RunKind>,
+    pub(crate) single: Option<bool>,
+    pub(crate) tip: Option<Tip>,
+    pub(crate) person: Option<&'r str>,
+    pub(crate) reference: Option<&'r str>,
+    pub(crate) spark: Option<bool>,
+    pub(crate) sparks: Option<u32>,
+    pub(crate) outcome: Outcome,
+}
+
+/// How many discharges a row stands for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Count {
+    /// The log has a row for each.
+    One,
+    /// The row says how many.
+    Set(u32),
+}
+
+/// Why a row can't be read.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Problem {
+    pub(crate) weight: Weight,
+    pub(crate) code: &'static str,
+    pub(crate) column: Option<usize>,
+    pub(crate) message: String,
+    pub(crate) help: Vec<String>,
+}
+
+/// What a problem stops.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Weight {
+    /// The row is set aside.
+    Row,
+    /// The question is about the whole log.
+    File,
+    /// The decimal sign of the file must be found out first.
+    Decimal,
+}
+
+impl Problem {
+    pub(crate) fn row(code: &'static str, column: Option<usize>, message: impl Into<String>) -> Self {
+        Self { weight: Weight::Row, code, column, message: message.into(), help: Vec::new() }
+    }
+
+    pub(crate) fn help(mut self, text: impl Into<String>) -> Self {
+        self.help.push(text.into());
+        self
+    }
+
+    pub(crate) fn of_file(mut self) -> Self {
+        self.weight = Weight::File;
+        self
+    }
+}
+
+/// The fields of a row, with what stands above for cells that repeat it.
+#[derive(Clone, Copy)]
+pub(crate) struct Cells<'r> {
+    pub(crate) record: Record<'r>,
+    pub(crate) above: &'r [String],
+    pub(crate) columns: &'r Columns,
+}
+
+impl<'r> Cells<'r> {
+    /// The field of a column.
+    pub(crate) fn at(&self, column: usize) -> &'r str {
+        let cell = self.record.cell(column);
+        if cell.is_empty() { self.above.get(column).map_or("", String::as_str) } else { cell }
+    }
+
+    /// The field of a role with its column; none where the role has no column or the field is empty.
+    pub(crate) fn get(&self, role: Role) -> Option<(usize, &'r str)> {
+        let column = self.columns.get(role)?;
+        Some((column, self.at(column))).filter(|(_, cell)| !cell.is_empty())
+    }
+}
+
+/// Where the decimal sign of the file showed first.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Seen {
+    pub(crate) sign: DecimalSign,
+    pub(crate) row: u64,
+    pub(crate) column: usize,
+    pub(crate) text: String,
+}
+
+/// Reads rows of one log.
+pub(crate) struct RowReader<'a> {
+    pub(crate) mapping: &'a Mapping,
+    pub(crate) columns: &'a Columns,
+    pub(crate) units: Units,
+    pub(crate) defaults: &'a SeriesDefaults,
+    points: BTreeMap<&'a str, &'a [Application]>,
+    pub(crate) demands: BTreeSet<String>,
+    style: Cell<Style>,
+    pub(crate) decimal_seen: RefCell<Option<Seen>>,
+    counter: Cell<Option<u64>>,
+    /// A voltage without sign was taken as positive.
+    pub(crate) plus_assumed: Cell<bool>,
+    /// A voltage with a sign was read.
+    pub(crate) sign_seen: Cell<bool>,
+    pub(crate) kilovolts_assumed: Cell<bool>,
+    pub(crate) seconds_assumed: Cell<Option<usize>>,
+    pub(crate) clock_without_date: Cell<bool>,
+    pub(crate) verdict_words: Cell<Option<(u64, usize)>>,
+}
+
+impl<'a> RowReader<'a> {
+    pub(crate) fn new(
+        mapping: &'a Mapping,
+        columns: &'a Columns,
+        units: Units,
+        defaults: &'a SeriesDefaults,
+        facts: &'a Facts,
+    ) -> Self {
+        let demands =
+            facts.demands.iter().flat_map(|d| &d.accepted).map(|word| crate::words::fold(word)).collect();
+        Self {
+            mapping,
+            columns,
+            units,
+            defaults,
+            points: facts.points.iter().map(|p| (p.id.as_str(), p.applications.as_slice())).collect(),
+            demands,
+            style: Cell::new(mapping.style),
+            decimal_seen: RefCell::new(None),
+            counter: Cell::new(mapping.counter_start),
+            plus_assumed: Cell::new(false),
+            sign_seen: Cell::new(false),
+            kilovolts_assumed: Cell::new(false),
+            seconds_assumed: Cell::new(None),
+            clock_without_date: Cell::new(false),
+            verdict_words: Cell::new(None),
+        }
+    }
+
+    /// Fixes the decimal sign by what another row showed.
+    pub(crate) fn decide(&self, seen: Seen) {
+        self.style.set(Style { decimal: Some(seen.sign), ..self.style.get() });
+        *self.decimal_seen.borrow_mut() = Some(seen);
+    }
+
+    /// Whether a row that does not fit the table still looks like a discharge: then it is unreadable, not
+    /// part of a footer.
+    pub(crate) fn looks_like_a_discharge(&self, cells: &Cells<'_>) -> bool {
+        let number = cells.get(Role::Voltage).is_some_and(|(_, cell)| {
+            cell.bytes().any(|b| b.is_ascii_digit()) && number::evidence(cell, None) != Evidence::None
+                || number::read(cell, self.style.get()).is_ok()
+        });
+        let word = cells
+            .get(Role::Application)
+            .is_some_and(|(_, cell)| self.mapping.words.application.get(cell).is_some())
+            || cells
+                .get(Role::Polarity)
+                .is_some_and(|(_, cell)| self.mapping.words.polarity.get(cell).is_some());
+        number || word
+    }
+
+    /// Reads one row.
+    pub(crate) fn read<'r>(&self, cells: &Cells<'r>) -> Result<Row<'r>, Problem>
+    where
+        'a: 'r,
+    {
+        let words = &self.mapping.words;
+        let Some((_, point)) = cells.get(Role::Point) else {
+            return Err(Problem::row(
+                codes::POINT_MISSING,
+                self.columns.get(Role::Point),
+                "the row names no point",
+            )
+            .help("write the point, or set `blanks = \"above\"` if an empty cell repeats the one above"));
+        };
+        let point = renamed(&words.names.point, point);
+        let (voltage, sign) = self.voltage(cells)?;
+        let poles = self.poles(cells, sign)?;
+        let application = self.application(cells, point)?;
+        let (count, shot_number) = self.count(cells)?;
+        let interval = self.duration(cells, Role::Interval, self.units.interval)?;
+        let at = self.moment(cells)?;
+        let outcome = self.outcome(cells, count)?;
+        let sparks = self.whole(cells, Role::Sparks, &[])?;
+        if let (Some(sparks), Count::Set(count)) = (sparks, count)
+            && sparks > count
+        {
+            return Err(Problem::row(
+                codes::BAD_COUNT,
+                self.columns.get(Role::Sparks),
+                format!("{sparks} sparks for {count} discharges"),
+            )
+            .help("look at the original record of the test: one of the two numbers is wrong"));
+        }
+        Ok(Row {
+            point,
+            application,
+            poles,
+            voltage,
+            count,
+            shot_number,
+            interval,
+            at,
+            state: cells.get(Role::State).map(|(_, cell)| renamed(&words.names.state, cell)),
+            mode: cells.get(Role::Mode).map(|(_, cell)| renamed(&words.names.mode, cell)),
+            kind: self.word(cells, Role::Kind, |cell| words.kind.get(cell))?,
+            single: self.word(cells, Role::Single, |cell| words.single.get(cell))?,
+            tip: self.word(cells, Role::Tip, |cell| words.tip.get(cell))?,
+            person: cells.get(Role::Person).map(|(_, cell)| cell),
+            reference: cells.get(Role::ExternalReference).map(|(_, cell)| cell),
+            spark: self.word(cells, Role::Spark, |cell| words.answer.get(cell))?,
+            sparks,
+            outcome,
+        })
+    }
+
+    /// A word of a closed list; none where the field is empty.
+    pub(crate) fn word<T>(
+        &self,
+        cells: &Cells<'_>,
+        role: Role,
+        get: impl Fn(&str) -> Option<T>,
+    ) -> Result<Option<T>, Problem> {
+        let Some((column, cell)) = cells.get(role) else { return Ok(None) };
+        match get(cell) {
+            Some(value) => Ok(Some(value)),
+            None => Err(unknown_word(role, column, cell)),
+        }
+    }
+
+    /// A number of the log, whose decimal sign may have to be found out.
+    fn number<'t>(
+        &self,
+        cells: &Cells<'_>,
+        column: usize,
+        text: &'t str,
+    ) -> Result<number::Number<'t>, Problem> {
+        let style = self.style.get();
+        if text.bytes().any(|b| matches!(b, b'.' | b','))
+            && let Evidence::Decimal(found) = number::evidence(text, style.thousands)
+        {
+            match style.decimal {
+                None => {
+                    self.decide(Seen { sign: found, row: cells.record.row, column, text: text.to_owned() })
+                }
+                Some(known) if known != found => {
+                    if let Some(first) = self.decimal_seen.borrow().as_ref()
+                        && number::read(text, Style { decimal: Some(found), ..style }).is_ok()
+                        && number::read(text, style) == Err(number::Problem::OtherDecimalSign)
+                    {
+                        return Err(Problem::row(
+                            codes::MIXED_DECIMAL_SIGNS,
+                            Some(column),
+                            format!(
+                                "`{text}` has a decimal {}, and `{}` on row {} has a decimal {}",
+                                found.word(),
+                                first.text,
+                                first.row,
+                                known.word()
+                            ),
+                        )
+                        .help("set `decimal = \"point\"` or `decimal = \"comma\"` for this log; rows with the other sign are then set aside one by one")
+                        .of_file());
+                    }
+                }
+                Some(_) => {}
+            }
+        }
+        number::read(text, self.style.get()).map_err(|problem| {
+            let mut found = Problem::row(
+                if problem == number::Problem::Undecided {
+                    codes::WHICH_DECIMAL_SIGN
+                } else {
+                    codes::BAD_NUMBER
+                },
+                Some(column),
+                format!("`{text}` {}", problem.why()),
+            )
+            .help(problem.help());
+            if problem == number::Problem::Undecided {
+                found.weight = Weight::Decimal;
+            }
+            found
+        })
+    }
+
+    fn voltage(&self, cells: &Cells<'_>) -> Result<(Kilovolts, Sign), Problem> {
+        let column = self.columns.get(Role::Voltage);
+        let Some((at, text)) = cells.get(Role::Voltage) else {
+            return Err(Problem::row(codes::BAD_NUMBER, column, "the voltage is empty").help(
+                "write the voltage, or set `blanks = \"above\"` if an empty cell repeats the one above",
+            ));
+        };
+        let number = self.number(cells, at, text)?;
+        let unit = match number.unit {
+            "" => None,
+            unit => match Unit::parse(unit).filter(|u| u.is_voltage()) {
+                Some(unit) => Some(unit),
+                None => {
+                    return Err(Problem::row(
+                        codes::BAD_NUMBER,
+                        column,
+                        format!("`{text}` is not a voltage"),
+                    )
+                    .help("write it like 8, -8 kV or 8000 V"));
+                }
+            },
+        };
+        if let (Some(cell), Some(header)) = (unit, self.units.voltage)
+            && cell != header
+        {
+            return Err(Problem::row(
+                codes::UNIT_CONFLICT,
+                column,
+                format!("`{text}` is in {}, and the column is in {}", cell.symbol(), header.symbol()),
+            )
+            .help("write the voltage in the column's unit"));
+        }
+        let known = unit.or(self.units.voltage);
+        if known.is_none() && self.units.voltage_needs_unit {
+            return Err(Problem::row(
+                codes::UNIT_NOT_STATED,
+                column,
+                format!("`{text}` could be a voltage or a level of the standard's table"),
+            )
+            .help("if it is the voltage, set `units.voltage = \"kV\"` for this log; if it is the level, the log needs a column with the voltage")
+            .of_file());
+        }
+        let hundred = Decimal::ONE_HUNDRED;
+        if number.size > hundred && known != Some(Unit::Volt) {
+            let problem = Problem::row(codes::VOLTAGE_RANGE, column, format!("`{text}` can't be kilovolts"))
+                .help("if this log is in volts, set `units.voltage = \"V\"`");
+            return Err(if known.is_none() { problem.of_file() } else { problem });
+        }
+        if known.is_none() {
+            self.kilovolts_assumed.set(true);
+        }
+        let kilovolts = known.unwrap_or(Unit::Kilovolt).kilovolts(number.size).unwrap_or(number.size);
+        if kilovolts.is_zero() {
+            return Err(Problem::row(
+                codes::VOLTAGE_RANGE,
+                column,
+                format!("`{text}` is no discharge: the voltage is zero"),
+            )
+            .help("leave the row out if nothing was applied"));
+        }
+        let voltage = Kilovolts::from_kv(kilovolts)
+            .map_err(|e| Problem::row(codes::VOLTAGE_RANGE, column, format!("`{text}`: {e}")))?;
+        Ok((voltage, number.sign))
+    }
+
+    fn poles(&self, cells: &Cells<'_>, sign: Sign) -> Result<Poles, Problem> {
+        let signed = match sign {
+            Sign::None => None,
+            Sign::Plus => Some(Poles::One(Polarity::Positive)),
+            Sign::Minus => Some(Poles::One(Polarity::Negative)),
+            Sign::Both => Some(Poles::Both),
+        };
+        if signed.is_some() {
+            self.sign_seen.set(true);
+        }
+        let word = self.word(cells, Role::Polarity, |cell| self.mapping.words.polarity.get(cell))?;
+        let whole_log = match self.mapping.unsigned {
+            Some(Unsigned::Polarity(polarity)) => Some(Poles::One(polarity)),
+            _ => None,
+        };
+        let column = self.columns.get(Role::Polarity);
+        let poles = match (signed, word.or(whole_log)) {
+            (Some(one), Some(other)) if one != other => {
+                let (_, text) = cells.get(Role::Voltage).unwrap_or_default();
+                let said =
+                    cells.get(Role::Polarity).map_or("the settings say otherwise".to_owned(), |(_, cell)| {
+                        format!("the polarity column says `{cell}`")
+                    });
+                return Err(Problem::row(
+                    codes::POLARITY_CONTRADICTION,
+                    column.or(self.columns.get(Role::Voltage)),
+                    format!("contradiction: the voltage is `{text}`, and {said}"),
+                )
+                .help("look at the original record of the test: one of the two is wrong"));
+            }
+            (Some(one), _) | (None, Some(one)) => one,
+            (None, None) if column.is_some() => {
+                return Err(Problem::row(codes::POLARITY_MISSING, column, "the row states no polarity")
+                    .help("write + or - in the polarity column, or a sign before the voltage"));
+            }
+            (None, None) => {
+                if self.mapping.unsigned.is_none() {
+                    self.plus_assumed.set(true);
+                }
+                Poles::One(Polarity::Positive)
+            }
+        };
+        if poles == Poles::Both && !self.mapping.count_each {
+            return Err(Problem::row(
+                codes::BOTH_POLARITIES,
+                if word == Some(Poles::Both) { column } else { self.columns.get(Role::Voltage) },
+                "one row stands for two runs, one at each polarity",
+            )
+            .help("write a row for each polarity")
+            .help("or set `both_polarities = \"count-each\"` if the count was applied at each polarity"));
+        }
+        Ok(poles)
+    }
+
+    fn application(&self, cells: &Cells<'_>, point: &str) -> Result<Application, Problem> {
+        let words = &self.mapping.words;
+        let column = self.columns.get(Role::Application);
+        let stated = self
+            .word(cells, Role::Application, |cell| words.application.get(cell))?
+            .or(self.defaults.application);
+        let planned = self.points.get(point).copied().filter(|list| !list.is_empty());
+        let named = plane(point);
+        let possible: &[Application] = match (planned, &named) {
+            (Some(list), _) => list,
+            (None, Some(one)) => std::slice::from_ref(one),
+            (None, None) => &[],
+        };
+        let plane_only = match possible {
+            [one] if one.is_indirect() => Some(*one),
+            _ => None,
+        };
+        match (stated, possible, plane_only) {
+            (Some(stated), [], _) => Ok(stated),
+            (Some(stated), list, _) if list.contains(&stated) => Ok(stated),
+            // A contact discharge to a coupling plane is what the plane's application is.
+            (Some(Application::Contact), _, Some(plane)) => Ok(plane),
+            (Some(stated), list, _) => {
+                let list: Vec<&str> = list.iter().map(|a| a.as_str()).collect();
+                let text = cells.get(Role::Application).map_or(stated.as_str(), |(_, cell)| cell);
+                Err(Problem::row(
+                    codes::APPLICATION_CONTRADICTION,
+                    column.or(self.columns.get(Role::Point)),
+                    format!("point `{point}` is for {}, and the row says `{text}`", list.join(" and ")),
+                )
+                .help("look at the original record of the test, and mend the row or the point's `applications` in the job"))
+            }
+            (None, [one], _) => Ok(*one),
+            (None, _, _) => Err(Problem::row(
+                codes::APPLICATION_MISSING,
+                column.or(self.columns.get(Role::Point)),
+                format!("nothing says how point `{point}` was discharged"),
+            )
+            .help("name the column (`columns.application`), or set `application` for this log to contact, air, hcp or vcp")),
+        }
+    }
+
+    /// A whole number; words such as `x` may stand behind it.
+    pub(crate) fn whole(
+        &self,
+        cells: &Cells<'_>,
+        role: Role,
+        behind: &[&str],
+    ) -> Result<Option<u32>, Problem> {
+        let Some((column, text)) = cells.get(role) else { return Ok(None) };
+        let number = self.number(cells, column, text)?;
+        let fits = (number.unit.is_empty() || behind.contains(&number.unit))
+            && matches!(number.sign, Sign::None | Sign::Plus)
+            && number.size.fract().is_zero();
+        match u32::try_from(number.size).ok().filter(|_| fits) {
+            Some(whole) => Ok(Some(whole)),
+            None => Err(Problem::row(
+                codes::BAD_COUNT,
+                Some(column),
+                format!("`{text}` is not a count of discharges"),
+            )
+            .help("write a whole number, not below zero")),
+        }
+    }
+
+    fn count(&self, cells: &Cells<'_>) -> Result<(Count, Option<u32>), Problem> {
+        let shot = self.whole(cells, Role::Shot, &["."])?;
+        if let Some(column) = self.columns.get(Role::Counter) {
+            let Some(reading) = self.whole(cells, Role::Counter, &[])? else {
+                return Err(Problem::row(codes::COUNTER, Some(column), "the counter's reading is empty")
+                    .help("write the reading after the row's discharges"));
+            };
+            let reading = u64::from(reading);
+            let before = self.counter.replace(Some(reading));
+            return match before {
+                Some(before) if reading >= before => {
+                    Ok((Count::Set(u32::try_from(reading - before).unwrap_or(u32::MAX)), shot))
+                }
+                Some(before) => Err(Problem::row(
+                    codes::COUNTER,
+                    Some(column),
+                    format!(
+                        "the counter went back from {before} to {reading}, so the row's count is not known"
+                    ),
+                )
+                .help(
+                    "write the counts in a column of their own, or split the log where the counter was reset",
+                )),
+                None => Err(Problem::row(
+                    codes::COUNTER,
+                    Some(column),
+                    "the counter's reading before the first row is not known",
+                )
+                .help("set `counter_start` for this log, for example `counter_start = 0`")),
+            };
+        }
+        let Some(column) = self.columns.get(Role::Count) else { return Ok((Count::One, shot)) };
+        match self.whole(cells, Role::Count, &["x", "×", "X", "mal", "fois"])? {
+            Some(count) => Ok((Count::Set(count), shot)),
+            None => Err(Problem::row(codes::BAD_COUNT, Some(column), "the count is empty")
+                .help("write how many discharges were applied; 0 if none")),
+        }
+    }
+
+    /// A duration in seconds.
+    pub(crate) fn duration(
+        &self,
+        cells: &Cells<'_>,
+        role: Role,
+        unit: Option<Unit>,
+    ) -> Result<Option<Seconds>, Problem> {
+        let Some((column, text)) = cells.get(role) else { return Ok(None) };
+        let number = self.number(cells, column, text)?;
+        let bad = || {
+            Problem::row(codes::BAD_NUMBER, Some(column), format!("`{text}` is not a duration"))
+                .help("write it like 1, 1 s, 500 ms or 20 Hz")
+        };
+        if !matches!(number.sign, Sign::None | Sign::Plus) {
+            return Err(bad());
+        }
+        let known = match number.unit {
+            "" => unit,
+            behind => Some(Unit::parse(behind).filter(|u| u.is_duration()).ok_or_else(bad)?),
+        };
+        if known.is_none() {
+            self.seconds_assumed.set(Some(column));
+        }
+        let seconds = known.unwrap_or(Unit::Second).seconds(number.size).ok_or_else(bad)?;
+        Seconds::from_s(seconds).map(Some).map_err(|_| bad())
+    }
+
+    fn moment(&self, cells: &Cells<'_>) -> Result<Option<Moment>, Problem> {
+        let mut date = self.mapping.day;
+        let read = |role: Role| -> Result<Option<(usize, Written)>, Problem> {
+            let Some((column, text)) = cells.get(role) else { return Ok(None) };
+            let written =
+                times::read(text, self.mapping.date.as_ref(), self.mapping.zone_s).map_err(|problem| {
+                    let (code, of_file) = match problem {
+                        times::Problem::Order | times::Problem::Serial => (codes::DATE_FORM, true),
+                        _ => (codes::BAD_TIME, false),
+                    };
+                    let found = Problem::row(code, Some(column), format!("`{text}` {}", problem.why()))
+                        .help(problem.help());
+                    if of_file { found.of_file() } else { found }
+                })?;
+            Ok(Some((column, written)))
+        };
+        let mut clock = None;
+        for role in [Role::Date, Role::Time] {
+            match read(role)? {
+                None => {}
+                Some((_, Written::Moment(moment)))
+                    if role == Role::Time || !cells.columns.has(Role::Time) =>
+                {
+                    return Ok(Some(moment));
+                }
+                Some((_, Written::Moment(moment))) => date = Some(moment.date()),
+                Some((_, Written::Day(day))) => date = Some(day),
+                Some((_, Written::Clock(time))) => clock = Some(time),
+            }
+        }
+        match (date, clock) {
+            (Some(date), Some(time)) => Ok(times::join(date, time, self.mapping.zone_s)),
+            (None, Some(_)) => {
+                self.clock_without_date.set(true);
+                Ok(None)
+            }
+            (_, None) => Ok(None),
+        }
+    }
+}
+
+/// The coupling plane that a point is named after.
+fn plane(point: &str) -> Option<Application> {
+    let head = point.get(..3)?;
+    if point.get(3..)?.starts_with(char::is_alphanumeric) {
+        return None;
+    }
+    if head.eq_ignore_ascii_case("hcp") {
+        Some(Application::Hcp)
+    } else if head.eq_ignore_ascii_case("vcp") {
+        Some(Application::Vcp)
+    } else {
+        None
+    }
+}
+
+/// A word that stands for nothing known.
+pub(crate) fn unknown_word(role: Role, column: usize, cell: &str) -> Problem {
+    let key = match role {
+        Role::StateChanged | Role::DataLost | Role::BeforeNext | Role::Coincident | Role::Spark => "answer",
+        other => other.key(),
+    };
+    let help = match role {
+        Role::Demand => {
+            "if it is an outcome that may be demanded, list it under `words.demand` for this log".to_owned()
+        }
+        _ => format!("say what it stands for under `words.{key}` for this log"),
+    };
+    Problem::row(
+        codes::UNKNOWN_WORD,
+        Some(column),
+        format!("`{cell}` is not known as a word for {}", role.key().replace('_', " ")),
+    )
+    .help(help)
+}

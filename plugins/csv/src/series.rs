@@ -1,0 +1,310 @@
+//! From rows to series: equal rows that follow one another are discharges of one series.
+
+use crate::outcome::{Effect, Outcome};
+use crate::records::Record;
+use crate::roles::{Columns, Role};
+use crate::row::{Count, Row};
+use crate::words::Poles;
+use plugin_api::SeriesDefaults;
+use record::{
+    FunctionId, ModeId, Monitoring, Observation, ObservationId, Origin, PointId, Polarity, Rows, RunKind,
+    Series, SeriesId, Shot, SourceId, StateId, Stated,
+};
+use std::fmt::Write;
+
+/// So much text from other columns a series keeps; the rest stays in the original file, and the text says so.
+const MOST_NOTES: usize = 4000;
+
+/// Builds series from rows.
+pub(crate) struct Grouping<'a> {
+    stem: &'a str,
+    source: SourceId,
+    defaults: &'a SeriesDefaults,
+    columns: &'a Columns,
+    current: Option<Open>,
+    /// Finished series.
+    pub(crate) series: Vec<Series>,
+    /// Observations.
+    pub(crate) observations: Vec<Observation>,
+    /// Rows whose shot number does not follow the one before: row, number, number before.
+    pub(crate) odd_numbers: Vec<(u64, u32, u32)>,
+    /// How many such rows there are in all.
+    pub(crate) odd_count: u64,
+    /// A series was taken as watched since each of its rows says what came of it.
+    pub(crate) watched_by_outcome: bool,
+}
+
+/// A series that may go on.
+struct Open {
+    series: Series,
+    /// Each row so far has a cell about the item.
+    watched: bool,
+    shot_number: Option<u32>,
+    notes: Notes,
+}
+
+/// Remarks and kept columns of a series.
+#[derive(Default)]
+struct Notes {
+    text: String,
+    last: Vec<(usize, String)>,
+    cut: bool,
+}
+
+impl Notes {
+    fn add(&mut self, columns: &Columns, column: usize, cell: &str, suffix: &str) {
+        if cell.is_empty() {
+            return;
+        }
+        match self.last.iter_mut().find(|(c, _)| *c == column) {
+            Some((_, last)) if last == cell => return,
+            Some((_, last)) => cell.clone_into(last),
+            None => self.last.push((column, cell.to_owned())),
+        }
+        if self.text.len() + cell.len() > MOST_NOTES {
+            self.cut = true;
+            return;
+        }
+        if !self.text.is_empty() {
+            self.text.push_str("; ");
+        }
+        if columns.remarks.first() != Some(&column) {
+            self.text.push_str(&columns.label(column));
+            self.text.push_str(suffix);
+            self.text.push_str(": ");
+        }
+        self.text.push_str(cell);
+    }
+
+    fn finish(mut self) -> Option<String> {
+        if self.cut {
+            self.text.push_str("; more in the original log");
+        }
+        (!self.text.is_empty()).then_some(self.text)
+    }
+}
+
+impl<'a> Grouping<'a> {
+    /// A grouping for one source.
+    pub(crate) fn new(
+        stem: &'a str,
+        source: SourceId,
+        defaults: &'a SeriesDefaults,
+        columns: &'a Columns,
+    ) -> Self {
+        Self {
+            stem,
+            source,
+            defaults,
+            columns,
+            current: None,
+            series: Vec::new(),
+            observations: Vec::new(),
+            odd_numbers: Vec::new(),
+            odd_count: 0,
+            watched_by_outcome: false,
+        }
+    }
+
+    /// Takes a row.
+    pub(crate) fn push(&mut self, row: Row<'_>, record: &Record<'_>) {
+        let last = record.row + record.lines - 1;
+        match row.poles {
+            Poles::Both => {
+                self.close();
+                for (polarity, sign) in [(Polarity::Positive, "+"), (Polarity::Negative, "-")] {
+                    self.open(&row, polarity, record, last, sign);
+                    self.close();
+                }
+                // What was seen belongs to one of the two runs, and the row does not say to which.
+                if let Outcome::Seen(effect) = row.outcome {
+                    self.observe(*effect, None, None, record);
+                }
+            }
+            Poles::One(polarity) => {
+                if self.goes_on(&row, polarity) {
+                    self.extend(&row, record, last);
+                } else {
+                    self.close();
+                    self.open(&row, polarity, record, last, "");
+                }
+                let single_row = matches!(row.count, Count::Set(n) if n > 1);
+                if let Outcome::Seen(effect) = row.outcome {
+                    let current = self.current.as_ref();
+                    let series = current.map(|open| open.series.id.clone());
+                    let shot = current.filter(|_| !single_row).map(|open| open.series.count);
+                    self.observe(*effect, series, shot, record);
+                }
+                if single_row {
+                    self.close();
+                }
+            }
+        }
+    }
+
+    /// Keeps an observation from a row in which no discharge was applied.
+    pub(crate) fn observe_without_discharge(&mut self, effect: Effect, record: &Record<'_>) {
+        self.observe(effect, None, None, record);
+    }
+
+    /// Ends the series that may go on.
+    pub(crate) fn close(&mut self) {
+        let Some(Open { mut series, watched, notes, .. }) = self.current.take() else { return };
+        series.remark = notes.finish();
+        series.monitoring = match self.defaults.monitoring {
+            Some(stated) => Stated::Stated(stated),
+            None if watched => {
+                self.watched_by_outcome = true;
+                Stated::Stated(Monitoring::Continuous)
+            }
+            None => Stated::NotStated,
+        };
+        if series.sparks.is_none()
+            && !series.shots.is_empty()
+            && series.shots.iter().all(|s| s.spark.is_some())
+        {
+            let sparks = series.shots.iter().filter(|s| s.spark == Some(true)).count();
+            series.sparks = u32::try_from(sparks).ok();
+        }
+        self.series.push(series);
+    }
+
+    fn goes_on(&self, row: &Row<'_>, polarity: Polarity) -> bool {
+        let Some(Open { series, shot_number, .. }) = &self.current else { return false };
+        if matches!(row.count, Count::Set(n) if n != 1) || row.sparks.is_some() || series.sparks.is_some() {
+            return false;
+        }
+        if row.shot_number == Some(1) && shot_number.is_some() {
+            return false;
+        }
+        let text = |own: Option<&str>, default: Option<&str>, series: Option<&str>| own.or(default) == series;
+        let defaults = self.defaults;
+        series.voltage_kv == row.voltage
+            && series.polarity == polarity
+            && series.application == row.application
+            && series.point.as_str() == row.point
+            && series.interval_s == row.interval.or(defaults.interval_s)
+            && text(
+                row.state,
+                defaults.state.as_ref().map(StateId::as_str),
+                series.state.as_ref().map(StateId::as_str),
+            )
+            && text(
+                row.mode,
+                defaults.mode.as_ref().map(ModeId::as_str),
+                series.mode.as_ref().map(ModeId::as_str),
+            )
+            && series.kind == row.kind.or(defaults.kind).unwrap_or(RunKind::Compliance)
+            && series.single == row.single.or(defaults.single)
+            && series.tip == row.tip
+            && text(row.person, defaults.tested_by.as_deref(), series.tested_by.as_deref())
+            && text(row.reference, None, series.external_reference.as_deref())
+    }
+
+    fn open(&mut self, row: &Row<'_>, polarity: Polarity, record: &Record<'_>, last: u64, sign: &str) {
+        let mut id = String::with_capacity(self.stem.len() + 10);
+        // Writing into a String does not fail.
+        let _ = write!(id, "{}#{}{sign}", self.stem, record.row);
+        let (Some(id), Some(point)) = (SeriesId::new(&id), PointId::new(row.point)) else { return };
+        let defaults = self.defaults;
+        let (count, shots) = match row.count {
+            Count::Set(count) if count != 1 || row.sparks.is_some() => (count, Vec::new()),
+            _ => (1, vec![Shot { row: record.row, at: row.at.clone(), spark: row.spark }]),
+        };
+        let mut open = Open {
+            series: Series {
+                id,
+                point,
+                application: row.application,
+                polarity,
+                voltage_kv: row.voltage,
+                count,
+                sparks: row.sparks,
+                interval_s: row.interval.or(defaults.interval_s),
+                single: row.single.or(defaults.single),
+                state: row.state.and_then(StateId::new).or_else(|| defaults.state.clone()),
+                mode: row.mode.and_then(ModeId::new).or_else(|| defaults.mode.clone()),
+                kind: row.kind.or(defaults.kind).unwrap_or(RunKind::Compliance),
+                monitoring: Stated::NotStated,
+                tip: row.tip,
+                started: row.at.clone(),
+                ended: if shots.is_empty() { None } else { row.at.clone() },
+                tested_by: row.person.map(str::to_owned).or_else(|| defaults.tested_by.clone()),
+                external_reference: row.reference.map(str::to_owned),
+                remark: None,
+                shots,
+                origin: Origin::rows(self.source, record.row, last),
+            },
+            watched: row.outcome != Outcome::Silent,
+            shot_number: row.shot_number,
+            notes: Notes::default(),
+        };
+        note(self.columns, &mut open.notes, row, record);
+        self.current = Some(open);
+    }
+
+    fn extend(&mut self, row: &Row<'_>, record: &Record<'_>, last: u64) {
+        let Some(open) = &mut self.current else { return };
+        let series = &mut open.series;
+        series.count = series.count.saturating_add(1);
+        series.shots.push(Shot { row: record.row, at: row.at.clone(), spark: row.spark });
+        if row.at.is_some() {
+            series.ended.clone_from(&row.at);
+        }
+        if let Some(Rows { last: end, .. }) = &mut series.origin.rows {
+            *end = last;
+        }
+        open.watched &= row.outcome != Outcome::Silent;
+        if let (Some(number), Some(before)) = (row.shot_number, open.shot_number)
+            && Some(number) != before.checked_add(1)
+        {
+            self.odd_count += 1;
+            if self.odd_numbers.len() < 5 {
+                self.odd_numbers.push((record.row, number, before));
+            }
+        }
+        open.shot_number = row.shot_number.or(open.shot_number);
+        note(self.columns, &mut open.notes, row, record);
+    }
+
+    fn observe(&mut self, effect: Effect, series: Option<SeriesId>, shot: Option<u32>, record: &Record<'_>) {
+        let Some(id) = ObservationId::new(&format!("{}#{}", self.stem, record.row)) else { return };
+        let column = u32::try_from(effect.column).unwrap_or(u32::MAX).saturating_add(1);
+        let remarks: Vec<&str> =
+            self.columns.remarks.iter().map(|c| record.cell(*c)).filter(|cell| !cell.is_empty()).collect();
+        self.observations.push(Observation {
+            id,
+            series,
+            shot,
+            at: None,
+            function: effect.function.as_deref().and_then(FunctionId::new),
+            seen: effect.seen,
+            written_class: effect.class,
+            state_changed: effect.state_changed.into(),
+            data_lost: effect.data_lost.into(),
+            restored: effect.restored.into(),
+            lasted_s: effect.lasted,
+            before_next: effect.before_next.into(),
+            coincident: effect.coincident.into(),
+            affected: effect.affected.into(),
+            remark: (!remarks.is_empty()).then(|| remarks.join("; ")),
+            origin: Origin::cell(self.source, record.row, column),
+            completed_at: None,
+        });
+    }
+}
+
+/// Keeps a row's remarks (unless they go with what was seen) and the columns without a role.
+fn note(columns: &Columns, notes: &mut Notes, row: &Row<'_>, record: &Record<'_>) {
+    if !matches!(row.outcome, Outcome::Seen(_)) {
+        for column in &columns.remarks {
+            notes.add(columns, *column, record.cell(*column), "");
+        }
+    }
+    for column in &columns.kept {
+        notes.add(columns, *column, record.cell(*column), "");
+    }
+    if let Some(column) = columns.get(Role::Demand) {
+        notes.add(columns, column, record.cell(column), " (demanded)");
+    }
+}
