@@ -374,6 +374,10 @@ pub struct StandardUsed {
     pub name: String,
     /// Version of the data file.
     pub version: u32,
+    /// How the least number of discharges is known, where the plan takes the standard's.
+    pub count_status: crate::standard::Status,
+    /// How the least time between discharges is known, where the plan takes the standard's.
+    pub interval_status: crate::standard::Status,
 }
 
 /// Everything that follows from a record under a standard's data.

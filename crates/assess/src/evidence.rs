@@ -2,7 +2,7 @@
 
 use crate::assessment::{EvidenceItem, EvidenceKind, EvidenceState};
 use crate::place::Places;
-use crate::standard::{ClimateLimit, Given, Span, Standard};
+use crate::standard::{ClimateLimit, Given, Span, Standard, Status};
 use record::{Application, ClimateReading, Date, Equipment, Moment, Origin, Series, Stated, Tip};
 use std::collections::BTreeSet;
 
@@ -204,6 +204,7 @@ impl Work<'_> {
             match verdict {
                 Ok(Some(text)) => {
                     if let Some(at) = &check.at
+                        && self.days.contains(&at.date())
                         && self.before_first_discharge(at)
                     {
                         verified.insert(at.date());
@@ -456,7 +457,7 @@ impl Work<'_> {
                     EvidenceKind::Tip,
                     rule,
                     EvidenceState::Shown,
-                    format!("{name}: {} tip", wanted.value),
+                    format!("{name}: {} tip{}", wanted.value, mark(wanted.status)),
                     &path,
                 ));
             }
@@ -468,7 +469,12 @@ impl Work<'_> {
         let rule = &self.standard.evidence.network;
         let rules = &self.standard.rules;
         let generator = &self.places.record.facts.generator;
-        let wanted = format!("{} / {}", rules.network_pf.value, rules.network_ohm.value);
+        let wanted = format!(
+            "{} / {}{}",
+            rules.network_pf.value,
+            rules.network_ohm.value,
+            mark(rules.network_pf.status.max(rules.network_ohm.status))
+        );
         let kind = EvidenceKind::Network;
         match (generator.network_pf, generator.network_ohm) {
             (Some(pf), Some(ohm)) if pf == rules.network_pf.value && ohm == rules.network_ohm.value => {
@@ -502,8 +508,16 @@ impl Work<'_> {
     }
 }
 
+/// Both ends of a limit, as text; the second carries the mark of a value that is not sound.
 fn ends<T: Copy>(span: Option<&Given<Span<T>>>, get: fn(T) -> record::Decimal) -> Option<(String, String)> {
-    span.map(|given| (get(given.value.least).to_string(), get(given.value.most).to_string()))
+    span.map(|given| {
+        (get(given.value.least).to_string(), format!("{}{}", get(given.value.most), mark(given.status)))
+    })
+}
+
+/// The mark that a value carries wherever it is shown, unless it was seen or computed.
+fn mark(status: Status) -> String {
+    if status.is_sound() { String::new() } else { format!(", {status}") }
 }
 
 /// Readings of one quantity: position of the reading, value as text, whether inside the limits.

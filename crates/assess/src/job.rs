@@ -96,6 +96,8 @@ pub fn assess(record: &Record, standard: Option<&Standard>) -> Assessment {
             id: standard.id.clone(),
             name: standard.full_name(),
             version: standard.version,
+            count_status: standard.rules.discharges.status,
+            interval_status: standard.rules.interval_s.status,
         }),
         missing_identity,
         plan,

@@ -25,8 +25,8 @@ Exit codes:
   2  could not run: arguments, settings, files
   3  a plug-in broke
 
-High voltage: this program records tests, it does not make them safe. Local rules, the standard itself and
-trained staff come first.";
+High voltage: this program records tests, it does not make them safe.
+Local rules, the standard itself and trained staff come first.";
 
 /// Options of every command.
 #[derive(Debug, Args)]

@@ -6,6 +6,7 @@ use host::Plugins;
 pub(crate) fn plugins() -> Plugins {
     Plugins {
         readers: vec![
+            Box::new(plugin_csv::CsvLogs),
             Box::new(plugin_trace::TraceReader),
             Box::new(plugin_json::Json),
         ],

@@ -10,7 +10,9 @@ pub(crate) fn jobs(count: usize, quiet: bool) -> ProgressBar {
         return ProgressBar::hidden();
     }
     let bar = ProgressBar::new(count as u64);
-    if let Ok(style) = ProgressStyle::with_template("{bar:30} {pos} of {len} jobs, {per_sec}, {eta} left  {msg}") {
+    if let Ok(style) =
+        ProgressStyle::with_template("{bar:30} {pos} of {len} jobs, {per_sec}, {eta} left  {msg}")
+    {
         bar.set_style(style.progress_chars("━╸ "));
     }
     bar.enable_steady_tick(Duration::from_millis(120));

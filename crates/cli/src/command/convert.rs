@@ -54,11 +54,16 @@ fn summary(results: &[JobResult]) -> String {
                 if status == JobStatus::Partly {
                     let rows = result.record.as_ref().map_or(0, |r| r.unread.len());
                     if rows > 0 {
-                        out += &format!("  {}\n", styled(CARE, format!("{rows} log rows could not be read and were set aside")));
+                        out += &format!(
+                            "  {}\n",
+                            styled(CARE, format!("{rows} log rows could not be read and were set aside"))
+                        );
                     }
                 }
             }
-            (None, JobStatus::PluginBroke) => out += &format!("  {}\n", styled(BAD, "a plug-in broke; nothing written")),
+            (None, JobStatus::PluginBroke) => {
+                out += &format!("  {}\n", styled(BAD, "a plug-in broke; nothing written"))
+            }
             (None, _) => out += &format!("  {}\n", styled(BAD, "refused; nothing written")),
         }
         for file in &result.written {

@@ -42,7 +42,9 @@ pub(crate) fn run(given: &Explain) -> CommandResult {
         return Err(CommandError::Usage(format!("no finding has the code `{code}`{near}")));
     };
     let mut out = format!("{}\n\n{}\n", styled(STRONG, doc.code), fold(doc.means, 96, ""));
-    for (head, text) in [("Why it matters", doc.matters), ("For example", doc.example), ("What to do", doc.remedy)] {
+    for (head, text) in
+        [("Why it matters", doc.matters), ("For example", doc.example), ("What to do", doc.remedy)]
+    {
         out += &format!("\n{}\n{}\n", styled(STRONG, head), fold(text, 96, ""));
     }
     stdout.write_all(out.as_bytes())?;

@@ -17,7 +17,11 @@ pub(crate) fn run(given: &Trace, output: &Output) -> CommandResult {
     let standards = standards::at_hand(&given.standards)?;
     let known = standards.get(&given.standard).ok_or_else(|| {
         let ids: Vec<&str> = standards.all().iter().map(|k| k.standard.id.as_str()).collect();
-        CommandError::Usage(format!("no data for the standard `{}`; there are: {}", given.standard, ids.join(", ")))
+        CommandError::Usage(format!(
+            "no data for the standard `{}`; there are: {}",
+            given.standard,
+            ids.join(", ")
+        ))
     })?;
     let verification = conditions(given)?;
     let settings = ReadSettings { reader: Some("trace".into()), options: options(given)? };
@@ -46,7 +50,11 @@ pub(crate) fn run(given: &Trace, output: &Output) -> CommandResult {
             let found: Vec<Finding> = found
                 .into_iter()
                 .map(|f| {
-                    if f.place.is_some() { f } else { f.at(Place { file: name.clone(), row, ..Place::default() }) }
+                    if f.place.is_some() {
+                        f
+                    } else {
+                        f.at(Place { file: name.clone(), row, ..Place::default() })
+                    }
                 })
                 .collect();
             if given.json {
@@ -55,7 +63,13 @@ pub(crate) fn run(given: &Trace, output: &Output) -> CommandResult {
                 output.print(&format!("{}\n", json_line(&name, Some(&judged), &all)))?;
             } else {
                 output.findings(None, &found);
-                output.print(&table(&name, &judged, taken.traces.len() > 1, &verification, &known.standard))?;
+                output.print(&table(
+                    &name,
+                    &judged,
+                    taken.traces.len() > 1,
+                    &verification,
+                    &known.standard,
+                ))?;
             }
         }
     }
@@ -67,9 +81,8 @@ fn conditions(given: &Trace) -> Result<Verification, CommandError> {
     let charge_kv = match &given.charge_kv {
         None => None,
         Some(text) => {
-            let kv = Kilovolts::parse(text).map_err(|e| {
-                usage("--charge-kv takes the magnitude of the charge voltage", e.to_string())
-            })?;
+            let kv = Kilovolts::parse(text)
+                .map_err(|e| usage("--charge-kv takes the magnitude of the charge voltage", e.to_string()))?;
             Some(kv)
         }
     };
@@ -178,7 +191,10 @@ fn table(
         };
         out += &format!("  {mark} {:<18} {value:>12}   {}\n", figure.name, styled(FAINT, limits));
     }
-    out += &format!("{}\n", styled(FAINT, format!("      {}; limits of {}", judged.method.join("; "), standard.full_name())));
+    out += &format!(
+        "{}\n",
+        styled(FAINT, format!("      {}; limits of {}", judged.method.join("; "), standard.full_name()))
+    );
     out
 }
 

@@ -4,7 +4,9 @@ use crate::arguments::Verify;
 use crate::exit::{CommandResult, Exit};
 use crate::render::Output;
 use host::{FolderTree, Found, HostError};
-use plugin_pack::{EntryKind, Limits, Outcome, Problem, Report, State, Store, StoreEntry, verify_folder, verify_zip};
+use plugin_pack::{
+    EntryKind, Limits, Outcome, Problem, Report, State, Store, StoreEntry, verify_folder, verify_zip,
+};
 use serde_json::{Value, json};
 use std::io::{self, BufReader, Read};
 

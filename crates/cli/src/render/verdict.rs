@@ -1,6 +1,7 @@
 //! The verdict with its reasons: what a test engineer needs first comes first.
 
 use super::text::{BAD, CARE, FAINT, GOOD, STRONG, fold, styled};
+use assess::standard::Status;
 use assess::{Assessment, CoverageState, EvidenceState, Reason, StateVerdict, Verdict};
 use record::Record;
 
@@ -35,7 +36,8 @@ pub(crate) fn full(name: &str, record: &Record, assessment: &Assessment) -> Stri
     if let Some(invented) = &facts.invented {
         out += &format!("{}\n\n", styled(CARE, invented));
     }
-    let item = [&facts.item.name, &facts.item.type_designation].into_iter().flatten().cloned().collect::<Vec<_>>();
+    let item =
+        [&facts.item.name, &facts.item.type_designation].into_iter().flatten().cloned().collect::<Vec<_>>();
     let title = if item.is_empty() { name.to_owned() } else { item.join(" ") };
     out += &styled(STRONG, title);
     if let Some(serial) = &facts.item.serial {
@@ -47,6 +49,28 @@ pub(crate) fn full(name: &str, record: &Record, assessment: &Assessment) -> Stri
         if assessment.plan.is_empty() { String::new() } else { ", voltages of the plan's own".into() }
     });
     out += &format!("{}\n\n", styled(FAINT, format!("{method}{level}")));
+    if let Some(first) = assessment.plan.first() {
+        let known = |own: bool, status: Option<Status>| match status {
+            Some(status) if !own && !status.is_sound() => format!(" ({status})"),
+            _ => String::new(),
+        };
+        let used = assessment.standard.as_ref();
+        out.pop();
+        out += &format!(
+            "{}\n\n",
+            styled(
+                FAINT,
+                format!(
+                    "{} required series of {} discharges{}, at least {}{} apart",
+                    assessment.plan.len(),
+                    first.count,
+                    known(facts.plan.discharges.is_some(), used.map(|s| s.count_status)),
+                    first.interval_s,
+                    known(facts.plan.interval_s.is_some(), used.map(|s| s.interval_status)),
+                )
+            )
+        );
+    }
     if !assessment.missing_identity.is_empty() {
         out += &format!(
             "{} not stated: {}. Papers made from it are bench data, not a test report.\n\n",
@@ -58,7 +82,7 @@ pub(crate) fn full(name: &str, record: &Record, assessment: &Assessment) -> Stri
         if index > 0 {
             out.push('\n');
         }
-        out += &one_state(record, assessment, state, index == 0);
+        out += &one_state(state, index == 0);
     }
     let outside = assessment.waveforms.iter().filter(|w| w.within == Some(false)).count();
     let within = assessment.waveforms.iter().filter(|w| w.within == Some(true)).count();
@@ -80,7 +104,7 @@ pub(crate) fn full(name: &str, record: &Record, assessment: &Assessment) -> Stri
     out
 }
 
-fn one_state(record: &Record, assessment: &Assessment, state: &StateVerdict, headline: bool) -> String {
+fn one_state(state: &StateVerdict, headline: bool) -> String {
     let name = state.state.as_ref().map(|s| format!("state {s}")).unwrap_or_else(|| "item".into());
     let mut out = word(state.verdict);
     if state.failure_observed {
@@ -126,10 +150,10 @@ fn one_state(record: &Record, assessment: &Assessment, state: &StateVerdict, hea
             (_, true) => BAD,
             (_, false) => CARE,
         };
-        let text = format!("{}, {}: {}", item.kind, item.state, item.text);
+        let words = |word: &str| word.replace('-', " ");
+        let text = format!("{}, {}: {}", words(item.kind.as_str()), words(item.state.as_str()), item.text);
         out += &format!("  evidence   {}\n", styled(style, fold(&text, WIDTH - 6, "             ")));
     }
-    let _ = (record, assessment);
     out
 }
 
