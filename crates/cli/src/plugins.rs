@@ -10,6 +10,6 @@ pub(crate) fn plugins() -> Plugins {
             Box::new(plugin_trace::TraceReader),
             Box::new(plugin_json::Json),
         ],
-        writers: vec![Box::new(plugin_json::Json), Box::new(plugin_pack::PackWriter)],
+        writers: vec![Box::new(plugin_json::Json), Box::new(plugin_xml::Xml), Box::new(plugin_pack::PackWriter)],
     }
 }
