@@ -31,6 +31,19 @@ impl Outcome {
         matches!(self, Self::Intact | Self::Rezipped | Self::Unpacked | Self::ForeignBag)
     }
 
+    /// Stable name, for programs.
+    pub fn id(self) -> &'static str {
+        match self {
+            Self::Intact => "intact",
+            Self::Rezipped => "rezipped",
+            Self::Unpacked => "unpacked",
+            Self::ForeignBag => "foreign-bag",
+            Self::Altered => "altered",
+            Self::Refused => "refused",
+            Self::CannotOpen => "cannot-open",
+        }
+    }
+
     /// One sentence for people.
     pub fn sentence(self) -> &'static str {
         match self {
@@ -83,6 +96,11 @@ pub enum State {
         problems: Vec<Problem>,
         /// How many more there were.
         more: usize,
+    },
+    /// Not as it was, and harmless: the outcome says what follows.
+    Differs {
+        /// What is different.
+        detail: String,
     },
     /// Not done, and why.
     NotDone {
@@ -220,6 +238,7 @@ impl fmt::Display for Report {
             match &check.state {
                 State::Ok { detail } if detail.is_empty() => writeln!(f, "  ok        {}", check.title)?,
                 State::Ok { detail } => writeln!(f, "  ok        {}: {detail}", check.title)?,
+                State::Differs { detail } => writeln!(f, "  differs   {}: {detail}", check.title)?,
                 State::NotDone { reason } => writeln!(f, "  not done  {}: {reason}", check.title)?,
                 State::Failed { problems, more } => {
                     writeln!(f, "  FAILED    {}", check.title)?;
@@ -302,6 +321,11 @@ impl Ledger {
         let passed = findings.is_clean();
         self.put(kind, findings.check(kind, State::Ok { detail: detail.into() }));
         passed
+    }
+
+    /// Files a check that found a harmless difference.
+    pub(crate) fn differs(&mut self, kind: Kind, findings: Findings, detail: impl Into<String>) {
+        self.put(kind, findings.check(kind, State::Differs { detail: detail.into() }));
     }
 
     /// Files a check that was not made; problems met on the way still make it a failure.

@@ -101,7 +101,7 @@ pub(crate) fn judge(fixed: &Fixed, bytes: &[u8], bounds: NameBounds) -> Result<L
     let refuse = |what: String| Problem::new(&lossy, what);
 
     let extra = Extra::read(extra).ok_or_else(|| refuse("the extra fields are damaged".to_owned()))?;
-    let name = name(raw_name, fixed.flags, &extra).map_err(|what| refuse(what.to_owned()))?;
+    let (name, name_note) = name(raw_name, fixed.flags, &extra).map_err(|what| refuse(what.to_owned()))?;
     let (path, folder) = match name.strip_suffix('/') {
         Some(path) => (path, true),
         None => (name.as_str(), false),
@@ -137,7 +137,14 @@ pub(crate) fn judge(fixed: &Fixed, bytes: &[u8], bounds: NameBounds) -> Result<L
     }
     let member = Member { name, method, crc: fixed.crc, packed, size, offset };
     let canonical = !folder && member.central_header() == bytes;
-    Ok(Listed { member, folder, flags: fixed.flags, raw_name: raw_name.to_vec(), canonical, note })
+    Ok(Listed {
+        member,
+        folder,
+        flags: fixed.flags,
+        raw_name: raw_name.to_vec(),
+        canonical,
+        note: note.or(name_note),
+    })
 }
 
 /// Only plain files and folders; the Unix type is judged whatever system is said to have made the entry.
@@ -163,23 +170,28 @@ fn judge_type(attributes: u32, made_by: u16, folder: bool) -> Result<Option<&'st
     Ok((mode & SET_ID != 0).then_some("asks to be run under another user's rights; ignored"))
 }
 
-/// The name as text. Without the UTF-8 flag anything but ASCII has no certain meaning.
-fn name(raw: &[u8], flags: u16, extra: &Extra<'_>) -> Result<String, &'static str> {
+/// The name as text, and what is uncertain about it.
+///
+/// Some tools write UTF-8 without saying so. Such a name is read as UTF-8, which other letters hardly ever look like,
+/// and the manifest must then know it; any other letters have no certain meaning.
+fn name(raw: &[u8], flags: u16, extra: &Extra<'_>) -> Result<(String, Option<&'static str>), &'static str> {
     let text = std::str::from_utf8(raw).ok();
     let certain = text.filter(|text| flags & UTF8 != 0 || text.is_ascii());
     let second = match extra.unicode_path {
-        None => None,
         Some((crc, path)) if crc == crc32(raw) => {
             Some(std::str::from_utf8(path).map_err(|_| "its second name (Unicode path field) is not UTF-8")?)
         }
         // Stale: the field belongs to a name that was changed since, and says so itself.
-        Some(_) => None,
+        Some(_) | None => None,
     };
-    match (certain, second) {
-        (Some(name), Some(other)) if name != other => Err("the entry has two names (Unicode path field)"),
-        (Some(name), _) | (None, Some(name)) => Ok(name.to_owned()),
-        (None, None) if flags & UTF8 != 0 => Err("the name is marked as UTF-8 and is not"),
-        (None, None) => Err("the name is not ASCII and not marked as UTF-8, so its letters are uncertain"),
+    match (certain.or(second), text, second) {
+        (Some(name), _, Some(other)) if name != other => Err("the entry has two names (Unicode path field)"),
+        (Some(name), _, _) => Ok((name.to_owned(), None)),
+        (None, Some(name), _) => {
+            Ok((name.to_owned(), Some("the name is not marked as UTF-8 and was read as such")))
+        }
+        (None, None, _) if flags & UTF8 != 0 => Err("the name is marked as UTF-8 and is not"),
+        (None, None, _) => Err("the name is neither ASCII nor UTF-8, so its letters are uncertain"),
     }
 }
 
@@ -243,5 +255,61 @@ impl<'a> Extra<'a> {
 
     pub(crate) fn has_zip64(&self) -> bool {
         self.zip64.is_some()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const BOUNDS: NameBounds = NameBounds { path: 1024, segment: 255, depth: 32 };
+
+    fn listed(bytes: &[u8]) -> Result<Listed, Problem> {
+        judge(&Fixed::read(&bytes[..46]).unwrap(), bytes, BOUNDS)
+    }
+
+    /// Sizes and offsets around the point where the 32-bit fields are full.
+    #[test]
+    fn what_is_written_is_read_back_at_every_size() {
+        let full = u64::from(FULL32);
+        for size in [0, 5, full - 1, full, full + 1, 1 << 40] {
+            for offset in [0, full - 1, full, full + 1, 1 << 50] {
+                let member = Member {
+                    name: "bag/data/x".to_owned(),
+                    method: Method::Stored,
+                    crc: 7,
+                    packed: size,
+                    size,
+                    offset,
+                };
+                let found = listed(&member.central_header()).unwrap();
+                assert!(found.canonical && !found.folder);
+                assert_eq!(
+                    (found.member.packed, found.member.size, found.member.offset),
+                    (size, size, offset)
+                );
+                let local = member.local_header();
+                let sizes = (
+                    u32::from_le_bytes(local[18..22].try_into().unwrap()),
+                    u32::from_le_bytes(local[22..26].try_into().unwrap()),
+                );
+                let extra = Extra::read(&local[30 + member.name.len()..]).unwrap();
+                assert_eq!(extra.resolve_local(sizes.0, sizes.1), Some((size, size)));
+            }
+        }
+    }
+
+    #[test]
+    fn a_name_has_one_certain_reading_or_none() {
+        let none = Extra { zip64: None, unicode_path: None, aes: false };
+        let second =
+            |path| Extra { zip64: None, unicode_path: Some((crc32(b"Pr\x81fung"), path)), aes: false };
+        assert_eq!(name(b"a.txt", 0, &none), Ok(("a.txt".to_owned(), None)));
+        assert_eq!(name("é".as_bytes(), UTF8, &none), Ok(("é".to_owned(), None)));
+        assert!(matches!(name("é".as_bytes(), 0, &none), Ok((text, Some(_))) if text == "é"));
+        assert!(name(b"Pr\x81fung", 0, &none).is_err());
+        assert!(name(b"Pr\x81fung", UTF8, &none).is_err());
+        assert_eq!(name(b"Pr\x81fung", 0, &second("Prüfung".as_bytes())), Ok(("Prüfung".to_owned(), None)));
+        assert!(name(b"Pr\x81fung", 0, &second(b"\xFF")).is_err());
     }
 }

@@ -67,7 +67,7 @@ impl Store for Unpacked {
 fn as_json(report: &Report) -> Value {
     let problem = |p: &Problem| json!({ "place": p.place, "what": p.what, "help": p.help });
     json!({
-        "outcome": format!("{:?}", report.outcome).to_lowercase(),
+        "outcome": report.outcome.id(),
         "sentence": report.outcome.sentence(),
         "identity": report.identity,
         "pack_version": report.pack_version,
@@ -76,6 +76,7 @@ fn as_json(report: &Report) -> Value {
             let (state, detail, problems, more) = match &check.state {
                 State::Ok { detail } => ("ok", detail.as_str(), Vec::new(), 0),
                 State::Failed { problems, more } => ("failed", "", problems.iter().map(problem).collect(), *more),
+                State::Differs { detail } => ("differs", detail.as_str(), Vec::new(), 0),
                 State::NotDone { reason } => ("not-done", reason.as_str(), Vec::new(), 0),
             };
             json!({

@@ -1,13 +1,55 @@
 //! Properties: no input makes the reader panic, and any name survives packing.
 
 use crate::samples::{file, plan, small, written};
-use plugin_pack::{Limits, Outcome, Role, verify_zip};
+use plugin_pack::{EntryKind, Limits, Outcome, Role, Store, StoreEntry, verify_folder, verify_zip};
 use proptest::prelude::*;
 use std::collections::BTreeSet;
 use std::io::{Cursor, Read};
 
 fn config() -> ProptestConfig {
     ProptestConfig { cases: 256, failure_persistence: None, ..ProptestConfig::default() }
+}
+
+/// A folder in memory.
+struct Memory(Vec<StoreEntry>, Vec<Vec<u8>>);
+
+impl Memory {
+    fn new(files: Vec<(String, Vec<u8>)>) -> Self {
+        let entry = |(path, bytes): &(String, Vec<u8>)| StoreEntry {
+            path: path.clone(),
+            kind: EntryKind::File,
+            size: bytes.len() as u64,
+        };
+        Self(files.iter().map(entry).collect(), files.into_iter().map(|(_, bytes)| bytes).collect())
+    }
+}
+
+impl Store for Memory {
+    fn entries(&self) -> &[StoreEntry] {
+        &self.0
+    }
+
+    fn open(&mut self, index: usize) -> std::io::Result<Box<dyn Read + '_>> {
+        Ok(Box::new(self.1[index].as_slice()))
+    }
+}
+
+/// Text that looks like parts of tag files.
+fn tag_text() -> impl Strategy<Value = Vec<u8>> {
+    let part = prop_oneof![
+        Just("BagIt-Version: 1.0\n".to_owned()),
+        Just("Tag-File-Character-Encoding: UTF-8\r\n".to_owned()),
+        Just("Tag-File-Character-Encoding: UTF-16\n".to_owned()),
+        Just("Payload-Oxum: 3.1\n".to_owned()),
+        Just("Fulgurite-Pack-Version: 1\n".to_owned()),
+        "[0-9a-f]{64}( |\\t){1,3}\\*?(data/|\\./|~|/|)(a|%0a|%25|\\.\\.|é|\\\\){0,4}(\n|\r|\r\n)",
+        "http://x 3 data/a\n",
+        "\\PC{0,20}\n?",
+    ];
+    prop_oneof![
+        proptest::collection::vec(part, 0..8).prop_map(|parts| parts.concat().into_bytes()),
+        proptest::collection::vec(any::<u8>(), 0..80),
+    ]
 }
 
 /// Pieces that zip readers look for, so that arbitrary input gets past the first check now and then.
@@ -31,6 +73,23 @@ proptest! {
     fn arbitrary_bytes_never_panic(pieces in proptest::collection::vec(piece(), 0..20)) {
         let bytes = pieces.concat();
         prop_assert!(!verify_zip(Cursor::new(bytes), &Limits::default()).outcome.is_sound());
+    }
+
+    #[test]
+    fn arbitrary_tag_files_never_panic_and_never_make_a_pack(
+        texts in proptest::collection::vec(tag_text(), 9),
+        sound_declaration in any::<bool>(),
+    ) {
+        let names = [
+            "bagit.txt", "bag-info.txt", "manifest-sha256.txt", "manifest-md5.txt", "tagmanifest-sha256.txt",
+            "fetch.txt", "data/a", "data/contents.json", "data/record.json",
+        ];
+        let mut files: Vec<(String, Vec<u8>)> = names.iter().map(|name| (*name).to_owned()).zip(texts).collect();
+        if sound_declaration {
+            files[0].1 = b"BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n".to_vec();
+        }
+        let report = verify_folder(&mut Memory::new(files), &Limits::default());
+        prop_assert!(!report.outcome.is_sound(), "{report}");
     }
 
     #[test]

@@ -67,6 +67,7 @@ fn a_pack_zipped_again_keeps_its_identity_and_is_told_apart() {
         let report = verify_zip(Cursor::new(&again), &Limits::default());
         assert_eq!(report.outcome, Outcome::Rezipped, "{report}");
         assert_eq!(report.identity, before.identity);
+        assert!(matches!(report.check("form").unwrap().state, State::Differs { .. }));
     }
 }
 
