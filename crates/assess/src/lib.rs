@@ -13,6 +13,7 @@ mod observed;
 mod outcome;
 mod place;
 mod plan;
+pub mod special;
 pub mod standard;
 mod verdict;
 mod verification;
@@ -21,4 +22,5 @@ mod word;
 
 pub use assessment::*;
 pub use job::{RULES_VERSION, assess, codes};
+pub use outcome::binding;
 pub use verification::judge_trace;

@@ -110,7 +110,7 @@ pub(crate) fn stand(
 ///
 /// A demand that says more about where it holds replaces one that says less: function before mode before
 /// kind of discharge before voltage range.
-pub(crate) fn binding<'a>(
+pub fn binding<'a>(
     facts: &'a Facts,
     function: Option<&FunctionId>,
     mode: Option<&ModeId>,

@@ -197,3 +197,14 @@ impl<'a> Draw<'a> {
         Origin { source, rows, column: self.maybe(|draw| u32::from(draw.byte()) + 1) }
     }
 }
+
+/// Bytes to draw from, the same ones for a seed on every run.
+pub(crate) fn noise(seed: u32, count: usize) -> Vec<u8> {
+    let mut state = seed.wrapping_mul(2_654_435_761).wrapping_add(7);
+    let next = || {
+        // A linear congruence; its high bits are the better ones.
+        state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        (state >> 24) as u8
+    };
+    std::iter::repeat_with(next).take(count).collect()
+}
