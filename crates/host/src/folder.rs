@@ -42,7 +42,10 @@ impl FolderTree {
             let mut name = String::new();
             for part in below.components() {
                 let part = part.as_os_str().to_str().ok_or_else(|| {
-                    fail(entry.path(), io::Error::new(io::ErrorKind::InvalidData, "a name that is not Unicode"))
+                    fail(
+                        entry.path(),
+                        io::Error::new(io::ErrorKind::InvalidData, "a name that is not Unicode"),
+                    )
                 })?;
                 if !name.is_empty() {
                     name.push('/');

@@ -22,7 +22,7 @@ mod toml_place;
 pub use codes::CODES;
 pub use convert::{ConvertRequest, JobResult, JobStatus, convert_job, convert_jobs};
 pub use error::HostError;
-pub use folder::{Found, FolderTree};
+pub use folder::{FolderTree, Found};
 pub use input::{JobInput, find_jobs};
 pub use original::Originals;
 pub use output::Written;

@@ -297,11 +297,8 @@ impl<'a> Work<'a> {
             );
         }
         if let Some(whole) = taken.whole {
-            self.take_whole(*whole, id, reader);
-        }
-        if let Some(source) = self.draft.sources.get_mut(id.0 as usize)
-            && source.role != SourceRole::Record
-        {
+            self.take_whole(*whole);
+        } else if let Some(source) = self.draft.sources.get_mut(id.0 as usize) {
             source.read_by = Some(format!("{} {}", reader.name(), env!("CARGO_PKG_VERSION")));
             source.understood_as = taken.understood;
             source.account = taken.account;
@@ -314,9 +311,8 @@ impl<'a> Work<'a> {
     }
 
     /// A file that holds a whole record replaces everything; its own sources are named but not at hand.
-    fn take_whole(&mut self, whole: Draft, id: SourceId, reader: &dyn Reader) {
+    fn take_whole(&mut self, whole: Draft) {
         let findings = std::mem::take(&mut self.draft.findings);
-        let _ = (id, reader);
         self.originals.files = vec![None; whole.sources.len()];
         self.draft = whole;
         self.draft.findings.extend(findings);
@@ -327,9 +323,6 @@ impl<'a> Work<'a> {
         let Some((id, original)) = self.add_source(file, name.clone(), SourceRole::Log) else { return };
         let settings = self.settings;
         let Some(reader) = self.choose(&original, &name, settings.reader.as_deref(), None) else { return };
-        if reader.name() == "json" || reader.name() == "pack" {
-            self.draft.sources[id.0 as usize].role = SourceRole::Record;
-        }
         let traces = self.read(reader, id, &original, &settings.options, &SeriesDefaults::default());
         self.add_traces(traces, None);
     }
