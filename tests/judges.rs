@@ -83,7 +83,10 @@ impl Outputs {
             for entry in entries::entries(&folder)? {
                 if entry.is_dir() {
                     todo.push(entry);
-                } else if entry.extension().is_some_and(|found| found == ending) {
+                } else if entry.extension().is_some_and(|found| found == ending)
+                    // The assessment has a form of its own, which the record's schema does not describe.
+                    && !entry.to_string_lossy().ends_with(".assessment.json")
+                {
                     files.push(entry);
                 }
             }
@@ -155,11 +158,11 @@ fn told(output: &Output) -> String {
 }
 
 fn xml(judges: &Judges, files: &[PathBuf]) -> Result<Output, String> {
-    run(judges.python("judge_xml.py").arg(judges.top.join("shared/schemas/summary.xsd")), files)
+    run(judges.python("judge_xml.py").arg(judges.top.join("shared/schemas/summary-1.xsd")), files)
 }
 
 fn json(judges: &Judges, files: &[PathBuf]) -> Result<Output, String> {
-    run(judges.python("judge_json.py").arg(judges.top.join("shared/schemas/record.schema.json")), files)
+    run(judges.python("judge_json.py").arg(judges.top.join("shared/schemas/record-1.schema.json")), files)
 }
 
 fn pdf(judges: &Judges, files: &[PathBuf]) -> Result<Output, String> {
