@@ -12,6 +12,12 @@ use std::sync::Arc;
 
 const NAME: &str = "pack";
 
+/// The form of the XML summary; it goes with every summary that is packed.
+const SUMMARY_SCHEMAS: [(&str, &str); 2] = [
+    ("summary-1.xsd", include_str!("../../../shared/schemas/summary-1.xsd")),
+    ("xml-namespace.xsd", include_str!("../../../shared/schemas/xml-namespace.xsd")),
+];
+
 /// Writes `STEM.evidence.zip`.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct PackWriter;
@@ -55,10 +61,7 @@ impl Writer for PackWriter {
 
 fn plan(input: &WriteInput<'_>, cx: &mut WriteContext) -> PackPlan<'static> {
     let facts = &input.record.facts;
-    let mut record = wire::v1::record_to_json(input.record).into_bytes();
-    if record.last() != Some(&b'\n') {
-        record.push(b'\n');
-    }
+    let record = wire::v1::record_to_json(input.record).into_bytes();
     let mut files = vec![
         in_memory(Role::Record, "record.json", "application/json", record),
         in_memory(
@@ -74,6 +77,11 @@ fn plan(input: &WriteInput<'_>, cx: &mut WriteContext) -> PackPlan<'static> {
             pretty(&wire::v1::record_schema()),
         ),
     ];
+    if input.artifacts.iter().any(|artifact| artifact.format == "xml") {
+        for (name, text) in SUMMARY_SCHEMAS {
+            files.push(in_memory(Role::Schema, name, "application/xml", text.as_bytes().to_vec()));
+        }
+    }
     if let Some((name, text)) = input.standard_file {
         files.push(in_memory(Role::Standard, name, "application/toml", text.as_bytes().to_vec()));
     }

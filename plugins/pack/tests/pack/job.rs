@@ -5,6 +5,7 @@ use plugin_api::{Artifact, Body, Opener, OriginalFiles, StreamBody, WriteContext
 use plugin_pack::{Limits, Outcome, PackWriter, verify_zip};
 use record::{Record, SourceFile, SourceId, SourceRole};
 use std::io::{self, Cursor, Read};
+use std::path::Path;
 use std::sync::Arc;
 
 /// Originals in memory; `None` for one that is not at hand.
@@ -88,7 +89,7 @@ fn a_job_is_packed_whole() {
     let artifacts = [
         Artifact::bytes("LGL-FEN-1-0017.pdf", "application/pdf", "pdf", b"%PDF-1.7 ...".to_vec()),
         Artifact::bytes("LGL-FEN-1-0017.json", "application/json", "json", b"{}".to_vec()),
-        Artifact::bytes("summary-1.xsd", "application/xml", "xml", b"<schema/>".to_vec()),
+        Artifact::bytes("own.xsd", "application/xml", "xml", b"<schema/>".to_vec()),
         Artifact {
             path: "LGL-FEN-1-0017.xml".into(),
             media_type: "application/xml",
@@ -108,7 +109,15 @@ fn a_job_is_packed_whole() {
         content(&pack, "data/summary/LGL-FEN-1-0017.xml"),
         b"<summary xmlns='urn:fulgurite:summary:1'/>"
     );
-    assert_eq!(content(&pack, "data/schemas/summary-1.xsd"), b"<schema/>");
+    assert_eq!(content(&pack, "data/schemas/own.xsd"), b"<schema/>");
+    // A summary comes with its schema.
+    let schemas = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../shared/schemas");
+    for name in ["summary-1.xsd", "xml-namespace.xsd"] {
+        assert_eq!(
+            content(&pack, &format!("data/schemas/{name}")),
+            std::fs::read(schemas.join(name)).unwrap()
+        );
+    }
     assert_eq!(content(&pack, "data/standards/own-plan.toml"), b"id = \"own-plan\"\n");
     assert_eq!(content(&pack, "data/templates/plain/report.hbs"), b"<p>{{number}}</p>");
     // The record in the pack reads back as the same record.

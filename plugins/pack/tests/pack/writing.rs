@@ -241,6 +241,8 @@ fn the_first_pack_of_this_layout_stays_intact_for_ever() {
     let golden = std::fs::read(path).unwrap();
     let report = verify_zip(Cursor::new(&golden), &Limits::default());
     assert_eq!(report.outcome, Outcome::Intact, "{report}");
+    let identity = "48fa896ba1fb982d9190476d73ba6248398eb7e6384bcb93a18f949440ae2428";
+    assert_eq!(report.identity.as_deref(), Some(identity));
 }
 
 /// Packs a zip again with an outside library.
