@@ -12,7 +12,38 @@ macro_rules! files {
 /// Sets by name.
 pub(crate) const SETS: &[(&str, &[File])] = &[("report", REPORT)];
 
-const REPORT: &[File] = files!("report": "template.toml", "style.css", "languages/en.toml", "report.hbs");
+const REPORT: &[File] = files!(
+    "report":
+    "template.toml",
+    "style.css",
+    "languages/en.toml",
+    "report.hbs",
+    "parts/conditions.hbs",
+    "parts/day.hbs",
+    "parts/declarations.hbs",
+    "parts/equipment.hbs",
+    "parts/fact.hbs",
+    "parts/front.hbs",
+    "parts/gaps.hbs",
+    "parts/inside.hbs",
+    "parts/item.hbs",
+    "parts/label.hbs",
+    "parts/method.hbs",
+    "parts/observations.hbs",
+    "parts/origin.hbs",
+    "parts/origins.hbs",
+    "parts/points.hbs",
+    "parts/reason.hbs",
+    "parts/reasons.hbs",
+    "parts/results.hbs",
+    "parts/series.hbs",
+    "parts/stated.hbs",
+    "parts/status.hbs",
+    "parts/title.hbs",
+    "parts/value.hbs",
+    "parts/verdict-word.hbs",
+    "parts/waveforms.hbs",
+);
 
 /// Fonts, which every set can use.
 pub(crate) const FONTS: &[File] = &[

@@ -17,6 +17,9 @@ pub const NAME: &str = "pages/unknown-name";
 /// `template.toml` or a language file is wrong.
 pub const MANIFEST: &str = "pages/template-settings";
 
+/// A picture is listed but not shown.
+pub const PICTURE: &str = "pages/picture-not-shown";
+
 /// All of them.
 pub const CODES: &[CodeDoc] = &[
     CodeDoc {
@@ -67,5 +70,12 @@ pub const CODES: &[CodeDoc] = &[
         matters: "Without it no report can be made of the template.",
         example: "`accent = \"teal\"` (a colour is written `#1f5a6b`)",
         remedy: "Mend the file at the line and column named.",
+    },
+    CodeDoc {
+        code: PICTURE,
+        means: "An attached picture is listed in the report with its checksum, but not shown.",
+        matters: "Where it marks points, the reader can't see where the discharges were applied.",
+        example: "a drawing attached as `.svg` or a photo as `.heic`",
+        remedy: "Attach it as JPEG or PNG as well.",
     },
 ];

@@ -54,6 +54,7 @@ pub(crate) fn register(hb: &mut Handlebars<'_>, words: &Arc<Words>) {
     hb.register_helper("word", Box::new(Word(Arc::clone(words))));
     hb.register_helper("num", Box::new(Num(Arc::clone(words))));
     hb.register_helper("date", Box::new(Date(Arc::clone(words))));
+    hb.register_helper("moment", Box::new(Moment(Arc::clone(words))));
     hb.register_helper("lines", Box::new(Lines));
     hb.register_helper("if", Box::new(Condition(true)));
     hb.register_helper("unless", Box::new(Condition(false)));
@@ -159,6 +160,25 @@ impl HelperDef for Date {
         match value.as_str().and_then(|text| self.0.numbers().date(text)) {
             Some(text) => Ok(ScopedJson::Derived(Value::String(text))),
             None => Err(wrong(format!("`date` was given `{value}`, which is no date"))),
+        }
+    }
+}
+
+/// `{{moment value}}`: date and time of day, with the offset from UTC where one was written.
+struct Moment(Arc<Words>);
+
+impl HelperDef for Moment {
+    fn call_inner<'reg: 'rc, 'rc>(
+        &self,
+        h: &Helper<'rc>,
+        _: &'reg Handlebars<'reg>,
+        _: &'rc Context,
+        _: &mut RenderContext<'reg, 'rc>,
+    ) -> Result<ScopedJson<'rc>, RenderError> {
+        let value = nth(h, 0)?;
+        match value.as_str().and_then(|text| self.0.numbers().moment(text)) {
+            Some(text) => Ok(ScopedJson::Derived(Value::String(text))),
+            None => Err(wrong(format!("`moment` was given `{value}`, which is no date with a time"))),
         }
     }
 }

@@ -27,6 +27,7 @@ pub mod plot;
 mod render;
 pub mod svg;
 mod template;
+pub mod view;
 mod words;
 mod xhtml;
 

@@ -74,6 +74,22 @@ impl Numbers {
         out
     }
 
+    /// Sets a time given as `2026-03-12T09:30:00+01:00`: date, hours and minutes (seconds where they are not
+    /// zero), and the offset from UTC where there is one. None when it is no such time.
+    pub fn moment(&self, text: &str) -> Option<String> {
+        let date = self.date(text)?;
+        let time = text.get(10..)?.strip_prefix(['T', ' '])?;
+        let end = time.find(['+', '-', 'Z']).unwrap_or(time.len());
+        let (clock, offset) = time.split_at(end);
+        let clock = clock.strip_suffix(":00").filter(|c| c.len() == 5).unwrap_or(clock);
+        let offset = match offset {
+            "" => String::new(),
+            "Z" => " UTC".to_owned(),
+            other => format!(" UTC{}", other.replace('-', "\u{2212}")),
+        };
+        Some(format!("{date}, {clock}{offset}"))
+    }
+
     /// Sets a date given as `2026-03-12` (a time after it is left out). None when it is no date.
     pub fn date(&self, text: &str) -> Option<String> {
         let date = jiff::civil::Date::from_str(text.get(..10)?).ok()?;
@@ -144,5 +160,11 @@ mod tests {
         assert_eq!(german().date("2026-03-12T09:30:00+01:00").as_deref(), Some("12. März 2026"));
         assert_eq!(german().date("2026-13-12"), None);
         assert_eq!(german().date("12.03.2026"), None);
+        assert_eq!(
+            german().moment("2026-03-12T09:30:00+01:00").as_deref(),
+            Some("12. März 2026, 09:30 UTC+01:00")
+        );
+        assert_eq!(german().moment("2026-03-12T09:30:05").as_deref(), Some("12. März 2026, 09:30:05"));
+        assert_eq!(german().moment("2026-03-12"), None);
     }
 }

@@ -125,8 +125,8 @@ fn refusal(parts: &BTreeMap<String, Part>, document: &str, view: &Value, error: 
         }
         RenderErrorReason::HelperNotFound(helper) => {
             let names = [
-                "word", "num", "date", "lines", "if", "unless", "each", "with", "lookup", "eq", "ne", "and",
-                "or", "not",
+                "word", "num", "date", "moment", "lines", "if", "unless", "each", "with", "lookup", "eq",
+                "ne", "and", "or", "not",
             ];
             let finding = Finding::error(codes::SYNTAX, format!("there is no helper `{helper}`"));
             match nearest(helper, names) {

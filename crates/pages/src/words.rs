@@ -46,6 +46,11 @@ impl Words {
         self.by_key.get(key).map(String::as_str)
     }
 
+    /// The words under a key, or the key itself: for labels of pictures, where a hole would be worse.
+    pub fn or_key<'a>(&'a self, key: &'a str) -> &'a str {
+        self.get(key).unwrap_or(key)
+    }
+
     /// The words under a key, or the finding that says they are missing.
     ///
     /// # Errors

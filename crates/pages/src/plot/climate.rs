@@ -26,7 +26,7 @@ pub fn climate(
     numbers: &Numbers,
     width: f32,
 ) -> Drawing {
-    let mut d = Drawing::new(width, quantities.len() as f32 * (PANEL + 20.0) + 16.0);
+    let mut d = Drawing::new(width, quantities.len() as f32 * (PANEL + 26.0) + 8.0);
     let (left, right) = (34.0, width - 4.0);
     let mut top = 16.0;
     for q in quantities {
@@ -66,9 +66,9 @@ pub fn climate(
             d.circle(p, 2.1, Some(Ink::Accent), Some(pen(Ink::Paper, 0.6)));
         }
         d.line([at(left, top), at(left, bottom), at(right, bottom)], pen(Ink::Quiet, 0.5));
-        top = bottom + 20.0;
+        top = bottom + 26.0;
     }
-    let y = top - 8.0;
+    let y = top - 14.0;
     d.label(at(left, y), Anchor::Start, SIZE, Ink::Quiet, ends.0);
     d.label(at(right, y), Anchor::End, SIZE, Ink::Quiet, ends.1);
     d

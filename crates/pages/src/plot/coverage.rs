@@ -29,7 +29,7 @@ const SIZE: f32 = 7.6;
 /// Draws the grid; rows grow with their names.
 pub fn coverage(c: &Coverage<'_>, width: f32) -> Drawing {
     let columns = c.groups.iter().map(|g| g.1.len()).sum::<usize>().max(1) as f32;
-    let gaps = c.groups.len() as f32 * 8.0;
+    let gaps = c.groups.len() as f32 * 8.0 + 2.0;
     let longest = c.rows.iter().map(|r| guess_width(&r.0, SIZE)).fold(40.0, f32::max);
     let name = longest.min(width * 0.34).min((width - gaps - columns * 22.0).max(60.0)) + 6.0;
     let cell = ((width - name - gaps) / columns).min(34.0);
@@ -61,11 +61,11 @@ pub fn coverage(c: &Coverage<'_>, width: f32) -> Drawing {
             match cell_at {
                 Some(cell_at) if cell_at.short.is_empty() => mark(&mut d, cell_at.outcome, centre, 4.0),
                 Some(cell_at) => {
-                    mark(&mut d, cell_at.outcome, at(centre.x - 7.0, centre.y), 4.0);
+                    mark(&mut d, cell_at.outcome, at(centre.x - 8.0, centre.y), 4.0);
                     d.label(
-                        at(centre.x - 1.4, centre.y + 2.3),
+                        at(centre.x - 3.2, centre.y + 2.1),
                         Anchor::Start,
-                        6.4,
+                        5.9,
                         Ink::Text,
                         &cell_at.short,
                     );

@@ -20,7 +20,7 @@ pub const COLUMN: f32 = 470.0;
 /// A generous guess at a text's width, for drawings that can't ask a font: no letter of the report's type is
 /// wider on average.
 pub(crate) fn guess_width(text: &str, size: f32) -> f32 {
-    text.chars().map(|c| if c.is_ascii() { 0.53 } else { 0.8 }).sum::<f32>() * size
+    text.chars().map(|c| if c.is_ascii() { 0.5 } else { 0.8 }).sum::<f32>() * size
 }
 
 /// Breaks a text into lines of about a width; a word that is too long is cut.
@@ -28,8 +28,7 @@ pub(crate) fn guess_lines(text: &str, size: f32, width: f32) -> Vec<String> {
     let mut lines = vec![String::new()];
     for word in text.split_whitespace() {
         let mut word = word;
-        loop {
-            let Some(line) = lines.last_mut() else { break };
+        while let Some(line) = lines.last_mut() {
             let joined = if line.is_empty() { word.to_owned() } else { format!("{line} {word}") };
             if guess_width(&joined, size) <= width {
                 *line = joined;

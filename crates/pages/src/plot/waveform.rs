@@ -8,13 +8,13 @@ use crate::drawing::{Anchor, At, Drawing, Ink, Pen, at, dashed, pen};
 /// currents are in amperes with the record's sign.
 #[derive(Clone, Debug)]
 pub struct Waveform<'a> {
-    /// Time and current as measured, in order of time.
-    pub samples: &'a [(f64, f64)],
+    /// Curves as measured: time and current, in order of time.
+    pub curves: &'a [Vec<(f64, f64)>],
     /// The ideal curve; empty where there is none.
     pub ideal: &'a [(f64, f64)],
     /// Limits of currents at an instant.
     pub limits: &'a [LimitMark],
-    /// Times of 10 % and 90 % of the peak on the rising edge.
+    /// Times of 10 % and 90 % of the peak on the rising edge of a single curve.
     pub edge: Option<(f64, f64)>,
     /// Words for the current axis, with its unit.
     pub current: &'a str,
@@ -41,14 +41,14 @@ pub struct LimitMark {
     pub low_a: f64,
     /// Upper limit.
     pub high_a: f64,
-    /// Measured value, where it could be determined.
-    pub measured_a: Option<f64>,
+    /// Measured values, as far as they could be determined.
+    pub measured_a: Vec<f64>,
 }
 
 impl LimitMark {
-    fn holds(&self) -> bool {
+    fn holds(&self, value: f64) -> bool {
         let (low, high) = (self.low_a.min(self.high_a), self.low_a.max(self.high_a));
-        self.measured_a.is_some_and(|m| m >= low && m <= high)
+        value >= low && value <= high
     }
 }
 
@@ -59,12 +59,19 @@ const SIZE: f32 = 7.6;
 pub fn waveform(w: &Waveform<'_>, width: f32) -> Drawing {
     let mut d = Drawing::new(width, HEIGHT);
     let (mut low, mut high) = (0.0f64, 0.0f64);
-    let seen = w.samples.iter().chain(w.ideal).filter(|p| p.0 >= -10.0 && p.0 <= 100.0).map(|p| p.1);
+    let seen = w.curves.iter().flatten().chain(w.ideal).filter(|p| p.0 >= -10.0 && p.0 <= 100.0).map(|p| p.1);
     for v in seen.chain(w.limits.iter().flat_map(|l| [l.low_a, l.high_a])).filter(|v| v.is_finite()) {
         (low, high) = (low.min(v), high.max(v));
     }
-    let y = Axis::around(low, high, 6);
-    let last = w.samples.last().map_or(100.0, |p| p.0);
+    // A little noise below zero does not open a whole step below it.
+    let round = Axis::around(low, high, 6);
+    let slack = (high - low) * 0.06;
+    let y = Axis {
+        low: if -low < slack { -slack } else { round.low },
+        high: if high < slack { slack } else { round.high },
+        step: round.step,
+    };
+    let last = w.curves.iter().filter_map(|c| c.last()).map(|p| p.0).fold(0.0, f64::max);
     let end = if last >= 60.0 { last.clamp(60.0, 100.0) } else { 100.0 };
     let left = 34.0;
     let gap = 30.0;
@@ -94,7 +101,8 @@ pub fn waveform(w: &Waveform<'_>, width: f32) -> Drawing {
         d.label(at(middle, HEIGHT - 4.0), Anchor::Middle, SIZE, Ink::Quiet, w.time);
         d.clip(at(frame.x, frame.top - 2.0), frame.width, frame.bottom - frame.top + 4.0, |d| {
             frame.curve(d, w.ideal, dashed(Ink::Quiet, 0.9, 3.0, 2.2));
-            frame.curve(d, w.samples, pen(Ink::Accent, 1.1));
+            let thick = if w.curves.len() > 1 { 0.6 } else { 1.1 };
+            w.curves.iter().for_each(|curve| frame.curve(d, curve, pen(Ink::Accent, thick)));
         });
     }
     for limit in w.limits.iter().filter(|l| l.at_ns >= course.t.low && l.at_ns <= course.t.high) {
@@ -194,11 +202,11 @@ impl Frame {
             d.line([at(p.x - 3.2, p.y), at(p.x + 3.2, p.y)], line);
         }
         let upper = a.y.min(b.y);
-        d.label(at(a.x + 4.6, upper + 2.0), Anchor::Start, SIZE, Ink::Text, &limit.name);
-        if let Some(m) = limit.measured_a {
-            let p = self.at(limit.at_ns, m);
-            if limit.holds() {
-                d.circle(p, 2.3, Some(Ink::Accent), Some(pen(Ink::Paper, 0.7)));
+        d.label(at(a.x, upper - 3.4), Anchor::Middle, SIZE, Ink::Text, &limit.name);
+        for m in &limit.measured_a {
+            let p = self.at(limit.at_ns, *m);
+            if limit.holds(*m) {
+                d.circle(p, 2.1, Some(Ink::Accent), Some(pen(Ink::Paper, 0.6)));
             } else {
                 let cross = pen(Ink::Fail, 1.5);
                 d.line([at(p.x - 3.0, p.y - 3.0), at(p.x + 3.0, p.y + 3.0)], cross);

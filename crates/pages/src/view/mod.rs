@@ -1,0 +1,91 @@
+//! The view of a record and its assessment that templates are rendered over, and the pictures that go with it.
+//!
+//! The view is JSON. Facts that nobody stated are `null`, never left out; words of closed sets (`pass`,
+//! `contact`) stand as they are, for templates to look up in the language's file. Nothing is concluded here:
+//! what is not in the record or the assessment is not in the view.
+
+mod climate;
+mod facts;
+mod grid;
+mod map;
+mod missing;
+mod origin;
+mod photo;
+mod results;
+mod verdict;
+mod waveforms;
+
+use crate::model::Pictures;
+use crate::{TemplateSet, Words};
+use assess::Assessment;
+use assess::standard::Standard;
+use record::{Finding, Record, SourceId};
+use serde_json::{Map, Value, json};
+
+/// What a paper is made of.
+#[derive(Clone, Copy, Debug)]
+pub struct Subject<'a> {
+    /// Facts.
+    pub record: &'a Record,
+    /// Conclusions.
+    pub assessment: &'a Assessment,
+    /// The standard's data.
+    pub standard: Option<&'a Standard>,
+    /// Name and version of the program.
+    pub program: &'a str,
+}
+
+/// A view with its pictures.
+#[derive(Clone, Debug)]
+pub struct View {
+    /// The view.
+    pub value: Value,
+    /// Pictures by name.
+    pub pictures: Pictures,
+    /// What was left out and why.
+    pub notes: Vec<Finding>,
+}
+
+/// Makes the view. `open` gives the bytes of an original file, or says why it can't.
+pub fn view(
+    subject: &Subject<'_>,
+    words: &Words,
+    open: &mut dyn FnMut(SourceId) -> Result<Vec<u8>, String>,
+) -> View {
+    let mut pictures = Pictures::new();
+    let mut notes = Vec::new();
+    let mut root = Map::new();
+    root.insert("program".into(), json!(subject.program));
+    facts::add(subject, &mut root);
+    verdict::add(subject, &mut root);
+    results::add(subject, &mut root);
+    origin::add(subject, &mut root);
+    grid::add(subject, words, &mut root, &mut pictures);
+    map::add(subject, words, open, &mut root, &mut pictures, &mut notes);
+    waveforms::add(subject, words, &mut root, &mut pictures);
+    climate::add(subject, words, &mut root, &mut pictures);
+    missing::add(&mut root);
+    View { value: Value::Object(root), pictures, notes }
+}
+
+/// A document made of a subject by a template.
+///
+/// # Errors
+/// When the template can't be used: see [`crate::render`] and [`crate::read`].
+pub fn document(
+    set: &TemplateSet,
+    language: &str,
+    subject: &Subject<'_>,
+    open: &mut dyn FnMut(SourceId) -> Result<Vec<u8>, String>,
+) -> Result<(crate::Document, View), crate::Refusal> {
+    let words = std::sync::Arc::new(set.words(language)?);
+    let view = view(subject, &words, open);
+    let markup = crate::render(set, &words, &view.value)?;
+    let document = crate::read(&markup, &view.pictures)?;
+    Ok((document, view))
+}
+
+/// What is written, as text; null where nothing is.
+fn text(value: Option<impl std::fmt::Display>) -> Value {
+    value.map_or(Value::Null, |v| Value::String(v.to_string()))
+}

@@ -1,0 +1,168 @@
+//! Results: required series against those applied, the series as applied, observations in full.
+
+use super::facts::{moment, stated};
+use super::origin::{place, places};
+use super::verdict::point_words;
+use super::{Subject, text};
+use assess::{Coverage, Required, StateVerdict};
+use record::{Observation, ObservationId, Series};
+use serde_json::{Map, Value, json};
+use std::collections::{BTreeMap, BTreeSet};
+
+pub(super) fn add(subject: &Subject<'_>, root: &mut Map<String, Value>) {
+    let record = subject.record;
+    let series: BTreeMap<&str, &Series> = record.series.iter().map(|s| (s.id.as_str(), s)).collect();
+    let results: Vec<Value> = subject.assessment.states.iter().map(|s| state(subject, s, &series)).collect();
+    root.insert("results".into(), Value::Array(results));
+    let counted: BTreeSet<&str> = subject
+        .assessment
+        .states
+        .iter()
+        .flat_map(|s| &s.coverage)
+        .flat_map(|c| &c.series)
+        .map(record::SeriesId::as_str)
+        .collect();
+    let all: Vec<Value> = record
+        .series
+        .iter()
+        .map(|s| {
+            json!({
+                "id": s.id.as_str(),
+                "point": s.point.as_str(),
+                "application": s.application.as_str(),
+                "sign": s.polarity.sign().to_string(),
+                "kv": s.voltage_kv.as_kv().to_string(),
+                "count": s.count.to_string(),
+                "sparks": text(s.sparks),
+                "interval_s": text(s.interval_s.map(|v| v.as_s())),
+                "single": super::facts::yes_no(s.single),
+                "state": text(s.state.as_ref()),
+                "mode": text(s.mode.as_ref()),
+                "kind": s.kind.as_str(),
+                "monitoring": stated(&s.monitoring, |m| json!(m.as_str())),
+                "tip": text(s.tip),
+                "started": moment(s.started.as_ref()),
+                "ended": moment(s.ended.as_ref()),
+                "tested_by": s.tested_by,
+                "reference": s.external_reference,
+                "remark": s.remark,
+                "origin": place(record, &s.origin),
+                "counts": counted.contains(s.id.as_str()),
+            })
+        })
+        .collect();
+    root.insert("series".into(), Value::Array(all));
+    let observations: Vec<Value> =
+        record.observations.iter().map(|o| observation(subject, o, &series)).collect();
+    root.insert("observations".into(), Value::Array(observations));
+}
+
+fn state(subject: &Subject<'_>, s: &StateVerdict, series: &BTreeMap<&str, &Series>) -> Value {
+    let record = subject.record;
+    let mut groups: Vec<(String, Vec<Value>)> = Vec::new();
+    for coverage in &s.coverage {
+        let Some(required) = subject.assessment.plan.get(coverage.required) else { continue };
+        let point = required.point.as_str();
+        if groups.last().is_none_or(|g| g.0 != point) {
+            match groups.iter().position(|g| g.0 == point) {
+                // Rows of a point stand together whatever the order of the plan.
+                Some(at) => {
+                    groups[at].1.push(row(subject, coverage, required, series));
+                    continue;
+                }
+                None => groups.push((point.to_owned(), Vec::new())),
+            }
+        }
+        if let Some(group) = groups.last_mut() {
+            group.1.push(row(subject, coverage, required, series));
+        }
+    }
+    let groups: Vec<Value> = groups
+        .into_iter()
+        .map(|(point, rows)| {
+            let part = s.points.iter().find(|p| p.name == point);
+            json!({
+                "point": point,
+                "description": point_words(record, &point),
+                "verdict": text(part.map(|p| p.verdict)),
+                "rows": rows,
+            })
+        })
+        .collect();
+    let uncounted: Vec<Value> = s
+        .uncounted
+        .iter()
+        .map(|u| {
+            let of = series.get(u.series.as_str());
+            json!({
+                "series": u.series.as_str(),
+                "label": text(of.map(|s| format!("{} {} {}{}", s.point, s.application, s.polarity.sign(), s.voltage_kv))),
+                "why": u.why,
+                "origin": text(of.map(|s| place(record, &s.origin))),
+            })
+        })
+        .collect();
+    let known = s.state.as_ref().and_then(|id| record.facts.states.iter().find(|k| k.id == *id));
+    json!({
+        "state": text(s.state.as_ref()),
+        "description": text(known.and_then(|k| k.description.as_ref())),
+        "verdict": s.verdict.as_str(),
+        "failure_observed": s.failure_observed,
+        "groups": groups,
+        "uncounted": uncounted,
+    })
+}
+
+fn row(subject: &Subject<'_>, c: &Coverage, r: &Required, series: &BTreeMap<&str, &Series>) -> Value {
+    let origins = c.series.iter().filter_map(|id| series.get(id.as_str())).map(|s| &s.origin);
+    json!({
+        "application": r.application.as_str(),
+        "sign": r.polarity.sign().to_string(),
+        "kv": r.voltage_kv.as_kv().to_string(),
+        "mode": text(r.mode.as_ref()),
+        "required": r.count.to_string(),
+        "counted": c.counted.to_string(),
+        "sparks": text(c.sparks),
+        "coverage": c.state.as_str(),
+        "worst": text(c.worst),
+        "verdict": c.verdict.as_str(),
+        "origins": places(subject.record, origins),
+        "observations": c.observations.iter().map(ObservationId::as_str).collect::<Vec<_>>(),
+    })
+}
+
+fn observation(subject: &Subject<'_>, o: &Observation, series: &BTreeMap<&str, &Series>) -> Value {
+    let record = subject.record;
+    let of = o.series.as_ref().and_then(|id| series.get(id.as_str()));
+    let yes = |b: &bool| json!(if *b { "yes" } else { "no" });
+    // One state judges an observation; where several name it, the first does (the headline's).
+    let judged = subject.assessment.observations.iter().find(|j| j.observation == o.id);
+    json!({
+        "id": o.id.as_str(),
+        "seen": o.seen,
+        "point": text(of.map(|s| s.point.as_str())),
+        "point_description": of.map_or(Value::Null, |s| point_words(record, s.point.as_str())),
+        "application": text(of.map(|s| s.application)),
+        "sign": text(of.map(|s| s.polarity.sign())),
+        "kv": text(of.map(|s| s.voltage_kv.as_kv())),
+        "state": text(of.and_then(|s| s.state.as_ref())),
+        "shot": text(o.shot),
+        "function": text(o.function.as_ref()),
+        "written_class": text(o.written_class),
+        "class": text(judged.and_then(|j| j.class)),
+        "class_from_facts": judged.is_some_and(|j| j.class_from_facts),
+        "accepted": text(judged.filter(|j| !j.accepted.is_empty()).map(|j| j.accepted.join(", "))),
+        "verdict": text(judged.and_then(|j| j.verdict)),
+        "rule": text(judged.map(|j| j.rule)),
+        "state_changed": stated(&o.state_changed, yes),
+        "data_lost": stated(&o.data_lost, yes),
+        "restored": stated(&o.restored, |r| json!(r.as_str())),
+        "lasted_s": text(o.lasted_s.map(|v| v.as_s())),
+        "before_next": stated(&o.before_next, yes),
+        "coincident": stated(&o.coincident, yes),
+        "affected": stated(&o.affected, |a| json!(a.as_str())),
+        "remark": o.remark,
+        "origin": place(record, &o.origin),
+        "completed_at": text(o.completed_at.as_ref().map(|c| place(record, c))),
+    })
+}

@@ -1,0 +1,225 @@
+//! Waveforms of the generator: figures against limits, and a plot for each verification.
+
+use super::facts::moment;
+use super::origin::places;
+use super::{Subject, text};
+use crate::Words;
+use crate::model::{Picture, Pictures};
+use crate::numbers::Cut;
+use crate::plot::{COLUMN, LimitMark, Waveform, waveform};
+use assess::standard::{IdealWaveform, Standard, WaveformQuantity};
+use assess::waveform::{Figures, Options, figures};
+use assess::{JudgedTrace, Verdict};
+use record::{Decimal, Polarity, TimeBase, Trace, Verification};
+use serde_json::{Map, Value, json};
+
+pub(super) fn add(
+    subject: &Subject<'_>,
+    words: &Words,
+    root: &mut Map<String, Value>,
+    pictures: &mut Pictures,
+) {
+    let mut all = Vec::new();
+    for (index, verification) in subject.record.verifications.iter().enumerate() {
+        let name = format!("waveform-{}", index + 1);
+        let drawn = subject.standard.is_some_and(|s| draw(subject, s, verification, words, &name, pictures));
+        let judged: Vec<&JudgedTrace> =
+            subject.assessment.waveforms.iter().filter(|w| w.verification == verification.id).collect();
+        all.push(json!({
+            "id": verification.id.as_str(),
+            "equipment": text(verification.equipment.as_ref()),
+            "charge_kv": text(verification.charge_kv.map(|v| v.as_kv())),
+            "sign": text(verification.polarity.map(Polarity::sign)),
+            "network_pf": text(verification.network_pf.map(|v| v.as_pf())),
+            "network_ohm": text(verification.network_ohm.map(|v| v.as_ohm())),
+            "bandwidth_ghz": text(verification.bandwidth_ghz),
+            "at": moment(verification.at.as_ref()),
+            "by": verification.by,
+            "remark": verification.remark,
+            "curves": verification.traces.len().to_string(),
+            "picture": if drawn { json!(name) } else { Value::Null },
+            "verdict": within_word(judged.iter().map(|w| w.within)),
+            "traces": judged.iter().map(|w| trace(subject, w, words)).collect::<Vec<_>>(),
+        }));
+    }
+    root.insert("verifications".into(), Value::Array(all));
+}
+
+/// Inside where all are, outside where one is, unknown else.
+fn within_word(each: impl Iterator<Item = Option<bool>>) -> Value {
+    let mut worst = None;
+    for within in each {
+        let verdict = match within {
+            Some(true) => Verdict::Pass,
+            None => Verdict::Undetermined,
+            Some(false) => Verdict::Fail,
+        };
+        worst = worst.max(Some(verdict));
+    }
+    text(worst)
+}
+
+fn trace(subject: &Subject<'_>, w: &JudgedTrace, words: &Words) -> Value {
+    let figure = |f: &assess::JudgedFigure| {
+        // A measured current stands for three digits, whatever the arithmetic carries.
+        let value = f
+            .value
+            .and_then(|v| words.numbers().number(&v.to_string(), Cut { digits: Some(3), ..Cut::default() }));
+        json!({
+            "name": f.name,
+            "unit": f.unit,
+            "value": text(value),
+            "why_not": f.why_not,
+            "nominal": text(f.nominal),
+            "least": text(f.least),
+            "most": text(f.most),
+            "verdict": within_word(std::iter::once(f.within)),
+            "status": text(f.status),
+            "sound": f.status.is_none_or(assess::standard::Status::is_sound),
+            "clause": f.clause,
+        })
+    };
+    json!({
+        "name": w.name,
+        "segment": w.segment.to_string(),
+        "figures": w.figures.iter().map(figure).collect::<Vec<_>>(),
+        "method": w.method.join("; "),
+        "verdict": within_word(std::iter::once(w.within)),
+        "origins": places(subject.record, [&w.origin]),
+    })
+}
+
+/// Draws the traces of a verification over the ideal curve; nothing where no trace has a pulse.
+fn draw(
+    subject: &Subject<'_>,
+    standard: &Standard,
+    verification: &Verification,
+    words: &Words,
+    name: &str,
+    pictures: &mut Pictures,
+) -> bool {
+    let generator = &subject.record.facts.generator;
+    let network = verification
+        .network_pf
+        .or(generator.network_pf)
+        .zip(verification.network_ohm.or(generator.network_ohm));
+    let mut options = Options::for_limits(standard, verification.charge_kv, network);
+    options.polarity = verification.polarity;
+    options.bandwidth_ghz = verification.bandwidth_ghz;
+    let mut curves = Vec::new();
+    let mut measured: Vec<Figures> = Vec::new();
+    for trace in &verification.traces {
+        let found = figures(trace, &options);
+        if let Some(t10) = found.t10_ns.value() {
+            curves.push(samples(trace, t10, found.baseline_a.value().unwrap_or(0.0)));
+            measured.push(found);
+        }
+    }
+    if curves.is_empty() {
+        return false;
+    }
+    let sign = match measured.first().and_then(|f| f.polarity).or(verification.polarity) {
+        Some(Polarity::Negative) => -1.0,
+        Some(Polarity::Positive) | None => 1.0,
+    };
+    let ideal = standard
+        .ideal_waveform
+        .as_ref()
+        .zip(verification.charge_kv)
+        .map(|(ideal, kv)| ideal_curve(ideal, kv, sign))
+        .unwrap_or_default();
+    let mut limits = Vec::new();
+    for limit in standard.waveform_limits(network) {
+        let Some((_, span)) = verification.charge_kv.and_then(|kv| limit.at(kv)) else { continue };
+        let (least, most) = (sign * float(span.least), sign * float(span.most));
+        match limit.quantity {
+            WaveformQuantity::PeakCurrent => {
+                let at = measured.iter().filter_map(|f| Some(f.peak_time_ns.value()? - f.t10_ns.value()?));
+                let at = middle(at.collect());
+                let values = measured.iter().filter_map(|f| f.peak_current_a.value()).collect();
+                limits.push(LimitMark {
+                    name: "Ip".into(),
+                    at_ns: at,
+                    low_a: least,
+                    high_a: most,
+                    measured_a: values,
+                });
+            }
+            WaveformQuantity::CurrentAt { time_ns } => {
+                let values = measured.iter().filter_map(|f| f.current_at(time_ns)?.value()).collect();
+                let name = format!("I{}", time_ns.normalize());
+                limits.push(LimitMark {
+                    name,
+                    at_ns: float(time_ns),
+                    low_a: least,
+                    high_a: most,
+                    measured_a: values,
+                });
+            }
+            WaveformQuantity::RiseTime => {}
+        }
+    }
+    let edge = match measured.as_slice() {
+        [one] => one.t10_ns.value().zip(one.t90_ns.value()).map(|(a, b)| (0.0, b - a)),
+        _ => None,
+    };
+    let drawing = waveform(
+        &Waveform {
+            curves: &curves,
+            ideal: &ideal,
+            limits: &limits,
+            edge,
+            current: words.or_key("plot.current"),
+            time: words.or_key("plot.time"),
+            measured: words.or_key("plot.measured"),
+            ideal_word: words.or_key("plot.ideal"),
+            limit_word: words.or_key("plot.limits"),
+            numbers: words.numbers(),
+        },
+        COLUMN,
+    );
+    pictures.insert(name.to_owned(), Picture::Drawing(drawing));
+    true
+}
+
+/// Time from the 10 % point and current from the baseline, near the pulse only.
+fn samples(trace: &Trace, t10: f64, baseline: f64) -> Vec<(f64, f64)> {
+    let time = |k: usize| match &trace.time {
+        TimeBase::Uniform { start_ns, step_ns } => Some(start_ns + k as f64 * step_ns),
+        TimeBase::Listed(times) => times.get(k).copied(),
+    };
+    trace
+        .current_a
+        .iter()
+        .enumerate()
+        .filter_map(|(k, current)| Some((time(k)? - t10, current - baseline)))
+        .filter(|(t, i)| *t >= -12.0 && *t <= 110.0 && i.is_finite())
+        .collect()
+}
+
+/// The ideal curve with its own 10 % point at 0.
+fn ideal_curve(ideal: &IdealWaveform, kv: record::Kilovolts, sign: f64) -> Vec<(f64, f64)> {
+    let at = |k: i32| f64::from(k) * 0.05;
+    let currents: Vec<(f64, f64)> = (-200..2400).map(|k| (at(k), ideal.current_a(at(k), kv))).collect();
+    let peak = currents.iter().map(|c| c.1).fold(0.0, f64::max);
+    let mut t10 = 0.0;
+    for pair in currents.windows(2) {
+        if let [(ta, a), (tb, b)] = pair
+            && *a < peak * 0.1
+            && *b >= peak * 0.1
+        {
+            t10 = ta + (tb - ta) * (peak * 0.1 - a) / (b - a);
+            break;
+        }
+    }
+    currents.into_iter().map(|(t, i)| (t - t10, sign * i)).collect()
+}
+
+fn middle(mut values: Vec<f64>) -> f64 {
+    values.sort_by(f64::total_cmp);
+    values.get(values.len() / 2).copied().unwrap_or(0.0)
+}
+
+fn float(value: Decimal) -> f64 {
+    value.to_string().parse().unwrap_or(f64::NAN)
+}

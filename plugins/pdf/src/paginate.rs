@@ -1,0 +1,149 @@
+//! Pieces to pages: what must stay together does, heads of tables come again.
+
+use crate::flow::Flow;
+use crate::piece::Piece;
+
+/// A piece on a page.
+#[derive(Debug)]
+pub(crate) struct Placed {
+    /// Distance of its top from the top of the text.
+    pub y: f32,
+    /// Space above it that was kept, which belongs to the passages around it.
+    pub gap: f32,
+    /// The piece.
+    pub piece: Piece,
+}
+
+/// A page.
+#[derive(Debug, Default)]
+pub(crate) struct Page {
+    /// Its pieces from top to bottom.
+    pub pieces: Vec<Placed>,
+}
+
+/// Fills pages of a height.
+pub(crate) fn paginate(pieces: Vec<Piece>, heads: &[Vec<Piece>], height: f32) -> Vec<Page> {
+    let mut out = Pages { pages: vec![Page::default()], heads, height, y: 0.0, after: 0.0, fresh: true };
+    let mut chain: Vec<Piece> = Vec::new();
+    for piece in pieces {
+        let open = piece.keep;
+        chain.push(piece);
+        if !open {
+            out.chain(std::mem::take(&mut chain));
+        }
+    }
+    out.chain(chain);
+    out.pages
+}
+
+struct Pages<'a> {
+    pages: Vec<Page>,
+    heads: &'a [Vec<Piece>],
+    height: f32,
+    y: f32,
+    after: f32,
+    /// Whether the page is still empty.
+    fresh: bool,
+}
+
+impl Pages<'_> {
+    /// Places pieces that stay together, on a new page where they don't fit on this one.
+    fn chain(&mut self, chain: Vec<Piece>) {
+        let Some(first) = chain.first() else { return };
+        let mut total = 0.0;
+        let mut after = 0.0f32;
+        for (i, piece) in chain.iter().enumerate() {
+            total += if i == 0 { piece.height } else { piece.height + piece.before.max(after) };
+            after = piece.after;
+        }
+        let gap = if self.fresh { 0.0 } else { self.after.max(first.before) };
+        let fits = self.y + gap + total <= self.height + 0.01;
+        let head: f32 = self.head(first).iter().map(|h| h.height).sum();
+        let could = head + total <= self.height + 0.01;
+        if !self.fresh && (first.new_page || (!fits && could)) {
+            self.turn(first);
+        }
+        for piece in chain {
+            self.place(piece);
+        }
+    }
+
+    fn place(&mut self, piece: Piece) {
+        let mut gap = if self.fresh { 0.0 } else { self.after.max(piece.before) };
+        if !self.fresh && self.y + gap + piece.height > self.height + 0.01 {
+            self.turn(&piece);
+            gap = 0.0;
+        }
+        self.put(piece, gap);
+    }
+
+    fn put(&mut self, piece: Piece, gap: f32) {
+        let y = self.y + gap;
+        self.y = y + piece.height;
+        self.after = piece.after;
+        self.fresh = false;
+        if let Some(page) = self.pages.last_mut() {
+            page.pieces.push(Placed { y, gap, piece });
+        }
+    }
+
+    fn head(&self, piece: &Piece) -> &[Piece] {
+        piece.table.and_then(|t| self.heads.get(t)).map_or(&[], Vec::as_slice)
+    }
+
+    /// Starts a page; a table that goes on starts it with its head.
+    fn turn(&mut self, next: &Piece) {
+        self.pages.push(Page::default());
+        (self.y, self.after, self.fresh) = (0.0, 0.0, true);
+        let head = self.head(next).to_vec();
+        for mut piece in head {
+            piece.around.clone_from(&next.around);
+            self.put(piece, 0.0);
+        }
+        // The head alone does not make the page used.
+        self.fresh = true;
+    }
+}
+
+/// Fills pages with a flow's pieces.
+pub(crate) fn pages(flow: &mut Flow<'_>, height: f32) -> Vec<Page> {
+    paginate(std::mem::take(&mut flow.pieces), &flow.heads, height)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn piece(height: f32, keep: bool) -> Piece {
+        Piece { height, keep, ..Piece::default() }
+    }
+
+    fn shape(pages: &[Page]) -> Vec<Vec<f32>> {
+        pages.iter().map(|p| p.pieces.iter().map(|p| p.piece.height).collect()).collect()
+    }
+
+    #[test]
+    fn what_belongs_together_stays_together() {
+        let pages = paginate(
+            vec![piece(60.0, false), piece(20.0, true), piece(30.0, false), piece(10.0, false)],
+            &[],
+            100.0,
+        );
+        assert_eq!(shape(&pages), [vec![60.0], vec![20.0, 30.0, 10.0]]);
+    }
+
+    #[test]
+    fn what_never_fits_together_is_parted() {
+        let pages = paginate(vec![piece(60.0, true), piece(60.0, true), piece(60.0, false)], &[], 100.0);
+        assert_eq!(shape(&pages), [vec![60.0], vec![60.0], vec![60.0]]);
+    }
+
+    #[test]
+    fn heads_come_again_and_spaces_do_not() {
+        let row = |h| Piece { height: h, table: Some(0), before: 5.0, ..Piece::default() };
+        let heads = vec![vec![piece(7.0, true)]];
+        let pages = paginate(vec![piece(7.0, true), row(50.0), row(50.0), row(30.0)], &heads, 100.0);
+        assert_eq!(shape(&pages), [vec![7.0, 50.0], vec![7.0, 50.0, 30.0]]);
+        assert_eq!(pages[1].pieces[1].y, 7.0);
+    }
+}

@@ -1,0 +1,386 @@
+//! Paints pages with krilla: content, decoration, links, structure.
+
+use crate::fonts::Book;
+use crate::paginate::Page;
+use crate::paragraph::{PartContent, Shaper};
+use crate::photo;
+use crate::piece::{Around, Group, Op};
+use crate::style::{self, Type};
+use crate::tags::Tags;
+use krilla::Document as Pdf;
+use krilla::annotation::{Annotation, LinkAnnotation, Target};
+use krilla::color::rgb;
+use krilla::destination::XyzDestination;
+use krilla::geom::{PathBuilder, Point, Rect, Size, Transform};
+use krilla::num::NormalizedF32;
+use krilla::page::PageSettings;
+use krilla::paint::{Fill, FillRule, LineCap, LineJoin, Stroke, StrokeDash};
+use krilla::surface::Surface;
+use krilla::tagging::{Artifact, ArtifactType, ContentTag, SpanTag};
+use pages::classes::AsideClass;
+use pages::drawing::{Anchor, At, Drawing, Ink, Label, Pen, Shape, at};
+use pages::model::{Run, RunKind, Running};
+use pages::plot::mark;
+use std::collections::BTreeMap;
+
+/// What painting needs beside the pages.
+pub(crate) struct Painter<'a, 'b> {
+    /// Fonts.
+    pub book: &'b Book,
+    /// Shaper, for running lines and labels of drawings.
+    pub shaper: &'a mut Shaper<'b>,
+    /// Structure, which grows as content is painted.
+    pub tags: &'a mut Tags,
+    /// Accent colour.
+    pub accent: [u8; 3],
+    /// Size of the paper.
+    pub paper: (f32, f32),
+    /// Top of the text.
+    pub top: f32,
+    /// Running head and foot.
+    pub running: (&'a Running, &'a Running),
+}
+
+impl Painter<'_, '_> {
+    /// Paints all pages into a PDF.
+    pub(crate) fn paint(&mut self, pdf: &mut Pdf, pages: &[Page]) {
+        let mut anchors: BTreeMap<&str, (usize, f32)> = BTreeMap::new();
+        for (number, page) in pages.iter().enumerate() {
+            for placed in &page.pieces {
+                for name in &placed.piece.anchors {
+                    anchors.entry(name).or_insert((number, self.top + placed.y));
+                }
+            }
+        }
+        for (number, page) in pages.iter().enumerate() {
+            let Some(settings) = PageSettings::from_wh(self.paper.0, self.paper.1) else { continue };
+            let mut sheet = pdf.start_page_with(settings);
+            let mut surface = sheet.surface();
+            self.running_lines(&mut surface, number + 1, pages.len());
+            let mut links = Vec::new();
+            for (i, placed) in page.pieces.iter().enumerate() {
+                let y = self.top + placed.y;
+                let before =
+                    i.checked_sub(1).and_then(|i| page.pieces.get(i)).map(|p| p.piece.around.as_slice());
+                let after = page.pieces.get(i + 1).map(|p| p.piece.around.as_slice());
+                for around in &placed.piece.around {
+                    let has = |others: Option<&[Around]>| {
+                        others.is_some_and(|o| o.iter().any(|a| a.id == around.id))
+                    };
+                    let gap = if has(before) { placed.gap } else { 0.0 };
+                    self.ground(
+                        &mut surface,
+                        around,
+                        y - gap,
+                        placed.piece.height + gap,
+                        !has(before),
+                        !has(after),
+                    );
+                }
+                if placed.gap > 0.0 && !placed.piece.above.is_empty() {
+                    let above = Group { ops: placed.piece.above.clone(), ..Group::default() };
+                    self.group(&mut surface, &above, y, &mut links);
+                }
+                for group in &placed.piece.groups {
+                    self.group(&mut surface, group, y, &mut links);
+                }
+            }
+            surface.finish();
+            for (target, words, rect, node) in links {
+                let Some((page, y)) = anchors.get(target.as_ref()) else { continue };
+                let to = XyzDestination::new(*page, Point::from_xy(style::SIDE, (*y - 10.0).max(0.0)));
+                let [x, top, w, h] = rect;
+                let Some(rect) = Rect::from_xywh(x, top, w.max(0.5), h) else { continue };
+                let link = LinkAnnotation::new(rect, Target::Destination(to.into()));
+                let id = sheet.add_tagged_annotation(Annotation::new_link(link, Some(words)));
+                if let Some(node) = node {
+                    self.tags.content(node, id);
+                }
+            }
+            sheet.finish();
+        }
+    }
+
+    #[expect(clippy::type_complexity, reason = "a link waits here until its page's content is done")]
+    fn group(
+        &mut self,
+        surface: &mut Surface<'_>,
+        group: &Group,
+        y: f32,
+        links: &mut Vec<(std::sync::Arc<str>, String, [f32; 4], Option<usize>)>,
+    ) {
+        let tag = match (group.node, group.picture) {
+            (None, _) => ContentTag::Artifact(Artifact::with_kind(ArtifactType::Layout)),
+            (Some(_), true) => ContentTag::Other,
+            (Some(_), false) => ContentTag::Span(SpanTag::empty()),
+        };
+        if group.ops.is_empty() {
+            if let Some(node) = group.node {
+                self.tags.hang(node);
+            }
+            return;
+        }
+        let id = surface.start_tagged(tag);
+        for op in &group.ops {
+            self.op(surface, op, y);
+        }
+        surface.end_tagged();
+        if let Some(node) = group.node {
+            self.tags.content(node, id);
+        }
+        if let Some((target, words, rect)) = &group.link {
+            let [x, top, w, h] = *rect;
+            links.push((std::sync::Arc::clone(target), words.clone(), [x, top + y, w, h], group.node));
+        }
+    }
+
+    fn op(&mut self, surface: &mut Surface<'_>, op: &Op, y: f32) {
+        match op {
+            Op::Glyphs { x, y: base, face, size, ink, text, range, glyphs } => {
+                let (Some(face), Some(words)) = (self.book.face(*face), text.get(range.clone())) else {
+                    return;
+                };
+                surface.set_stroke(None);
+                surface.set_fill(Some(self.fill(*ink)));
+                surface.draw_glyphs(
+                    Point::from_xy(*x, y + base),
+                    glyphs,
+                    face.pdf.clone(),
+                    words,
+                    *size,
+                    false,
+                );
+            }
+            Op::Mark(outcome, x, my, r) => {
+                let mut d = Drawing::new(0.0, 0.0);
+                mark(&mut d, *outcome, at(*x, y + my), *r);
+                d.shapes.iter().for_each(|s| self.shape(surface, s));
+            }
+            Op::Fill(x, fy, w, h, ink) => self.area(surface, [*x, y + fy, *w, *h], Some(*ink), None),
+            Op::Rule(x, ry, w, thick, ink) => {
+                self.area(surface, [*x, y + ry - thick / 2.0, *w, *thick], Some(*ink), None);
+            }
+            Op::Shapes { x, y: sy, scale, shapes } => {
+                surface.push_transform(&Transform::from_row(*scale, 0.0, 0.0, *scale, *x, y + sy));
+                shapes.iter().for_each(|s| self.shape(surface, s));
+                surface.pop();
+            }
+        }
+    }
+
+    /// Ground and frame of a passage behind one of its pieces.
+    fn ground(&self, surface: &mut Surface<'_>, a: &Around, y: f32, height: f32, first: bool, last: bool) {
+        surface.start_tagged(ContentTag::Artifact(Artifact::with_kind(ArtifactType::Layout)));
+        // A hair of overlap, so that no viewer shows a seam between the strips.
+        let h = height + if last { 0.0 } else { 0.3 };
+        let bar = |ink| self.area_of(ink);
+        match a.class {
+            AsideClass::VerdictPass | AsideClass::VerdictFail | AsideClass::VerdictUndetermined => {
+                let ink = match a.class {
+                    AsideClass::VerdictPass => Ink::Pass,
+                    AsideClass::VerdictFail => Ink::Fail,
+                    _ => Ink::Undetermined,
+                };
+                self.area(surface, [a.x, y, a.width, h], Some(Ink::Tint), None);
+                bar(ink)(surface, [a.x, y, 3.6, h]);
+            }
+            AsideClass::Note => bar(Ink::Rule)(surface, [a.x, y, 2.0, h]),
+            AsideClass::Caution | AsideClass::Invented | AsideClass::State => {
+                let (ink, w) =
+                    if a.class == AsideClass::Caution { (Ink::Text, 0.9) } else { (Ink::Quiet, 0.6) };
+                let edge = bar(ink);
+                edge(surface, [a.x, y, w, h]);
+                edge(surface, [a.x + a.width - w, y, w, h]);
+                if first {
+                    edge(surface, [a.x, y, a.width, w]);
+                }
+                if last {
+                    edge(surface, [a.x, y + height - w, a.width, w]);
+                }
+            }
+        }
+        surface.end_tagged();
+    }
+
+    fn area_of(&self, ink: Ink) -> impl Fn(&mut Surface<'_>, [f32; 4]) + '_ {
+        move |surface, rect| self.area(surface, rect, Some(ink), None)
+    }
+
+    fn running_lines(&mut self, surface: &mut Surface<'_>, number: usize, count: usize) {
+        let (left, right) = (style::SIDE, self.paper.0 - style::SIDE);
+        let (head, foot) = self.running;
+        let foot_y = self.paper.1 - style::FOOT;
+        surface.start_tagged(ContentTag::Artifact(Artifact::with_kind(ArtifactType::Header)));
+        let head_end = self.running_line(surface, head, style::HEAD, number, count);
+        self.area(surface, [left, head_end + 5.0, right - left, 0.5], Some(Ink::Rule), None);
+        surface.end_tagged();
+        surface.start_tagged(ContentTag::Artifact(Artifact::with_kind(ArtifactType::Footer)));
+        self.area(surface, [left, foot_y - 13.0, right - left, 0.5], Some(Ink::Rule), None);
+        self.running_line(surface, foot, foot_y, number, count);
+        surface.end_tagged();
+    }
+
+    /// Sets a running line: the right side in one line, the left side in what is left, over several lines where
+    /// it must be. Returns the lowest baseline.
+    fn running_line(
+        &mut self,
+        surface: &mut Surface<'_>,
+        line: &Running,
+        y: f32,
+        number: usize,
+        count: usize,
+    ) -> f32 {
+        let (left, right) = (style::SIDE, self.paper.0 - style::SIDE);
+        let width = right - left;
+        let right_runs = numbered(&line.right, number, count);
+        let left_runs = numbered(&line.left, number, count);
+        let mut low = y;
+        let mut used = 0.0;
+        for (runs, at_right) in [(right_runs, true), (left_runs, false)] {
+            let Ok(p) = self.shaper.paragraph(&runs, style::RUNNING) else { continue };
+            if p.is_empty() {
+                continue;
+            }
+            let room = if at_right { width * 0.6 } else { width - used };
+            for (i, set) in p.lines(room).iter().enumerate() {
+                let x = if at_right { right - set.width } else { left };
+                if at_right {
+                    used = f32::max(used, set.width + 18.0);
+                }
+                let base = y + i as f32 * style::RUNNING.leading;
+                low = low.max(base);
+                self.parts(surface, &p, set, x, base);
+            }
+        }
+        low
+    }
+
+    fn parts(
+        &self,
+        surface: &mut Surface<'_>,
+        p: &crate::paragraph::Paragraph,
+        line: &crate::paragraph::Line,
+        x: f32,
+        y: f32,
+    ) {
+        for part in &line.parts {
+            let Some(span) = p.span(part.span) else { continue };
+            if let PartContent::Glyphs { face, glyphs, text } = &part.content
+                && let (Some(face), Some(words)) = (self.book.face(*face), p.text().get(text.clone()))
+            {
+                surface.set_stroke(None);
+                surface.set_fill(Some(self.fill(span.look.ink)));
+                let from = Point::from_xy(x + part.x, y - span.look.rise);
+                surface.draw_glyphs(from, glyphs, face.pdf.clone(), words, span.look.size, false);
+            }
+        }
+    }
+
+    fn shape(&mut self, surface: &mut Surface<'_>, shape: &Shape) {
+        match shape {
+            Shape::Line { points, closed, fill, pen } => {
+                let mut path = PathBuilder::new();
+                for (i, p) in points.iter().enumerate() {
+                    if i == 0 { path.move_to(p.x, p.y) } else { path.line_to(p.x, p.y) }
+                }
+                if *closed {
+                    path.close();
+                }
+                self.path(surface, path, *fill, *pen);
+            }
+            Shape::Rect { at: p, width, height, fill, pen } => {
+                self.area(surface, [p.x, p.y, *width, *height], *fill, *pen);
+            }
+            Shape::Circle { at: c, radius: r, fill, pen } => {
+                // A quarter circle as a cubic curve: the usual constant 4 (sqrt 2 - 1) / 3.
+                let k = r * 0.552_285;
+                let mut path = PathBuilder::new();
+                path.move_to(c.x + r, c.y);
+                path.cubic_to(c.x + r, c.y + k, c.x + k, c.y + r, c.x, c.y + r);
+                path.cubic_to(c.x - k, c.y + r, c.x - r, c.y + k, c.x - r, c.y);
+                path.cubic_to(c.x - r, c.y - k, c.x - k, c.y - r, c.x, c.y - r);
+                path.cubic_to(c.x + k, c.y - r, c.x + r, c.y - k, c.x + r, c.y);
+                path.close();
+                self.path(surface, path, *fill, *pen);
+            }
+            Shape::Label(label) => self.label(surface, label),
+            Shape::Photo { at: p, width, height, photo } => {
+                if let (Ok(image), Some(size)) = (photo::image(photo), Size::from_wh(*width, *height)) {
+                    surface.push_transform(&Transform::from_translate(p.x, p.y));
+                    surface.draw_image(image, size);
+                    surface.pop();
+                }
+            }
+            Shape::Clip { at: p, width, height, shapes } => {
+                let mut path = PathBuilder::new();
+                let Some(rect) = Rect::from_xywh(p.x, p.y, *width, *height) else { return };
+                path.push_rect(rect);
+                let Some(path) = path.finish() else { return };
+                surface.push_clip_path(&path, &FillRule::NonZero);
+                shapes.iter().for_each(|s| self.shape(surface, s));
+                surface.pop();
+            }
+        }
+    }
+
+    fn label(&mut self, surface: &mut Surface<'_>, label: &Label) {
+        let of = Type { size: label.size, leading: label.size, strong: label.strong, ink: label.ink };
+        let Ok(p) = self.shaper.paragraph(&[Run::text(label.text.clone())], of) else { return };
+        for line in p.lines(f32::MAX) {
+            let At { x, y } = label.at;
+            let x = match label.anchor {
+                Anchor::Start => x,
+                Anchor::Middle => x - line.width / 2.0,
+                Anchor::End => x - line.width,
+            };
+            self.parts(surface, &p, &line, x, y);
+        }
+    }
+
+    fn area(&self, surface: &mut Surface<'_>, [x, y, w, h]: [f32; 4], fill: Option<Ink>, pen: Option<Pen>) {
+        let mut path = PathBuilder::new();
+        if let Some(rect) = Rect::from_xywh(x, y, w, h) {
+            path.push_rect(rect);
+            self.path(surface, path, fill, pen);
+        }
+    }
+
+    fn path(&self, surface: &mut Surface<'_>, path: PathBuilder, fill: Option<Ink>, pen: Option<Pen>) {
+        let Some(path) = path.finish() else { return };
+        if fill.is_none() && pen.is_none() {
+            return;
+        }
+        surface.set_fill(fill.map(|ink| self.fill(ink)));
+        surface.set_stroke(pen.map(|pen| Stroke {
+            paint: self.colour(pen.ink).into(),
+            width: pen.width,
+            line_cap: LineCap::Butt,
+            line_join: LineJoin::Round,
+            dash: pen.dash.map(|(dash, gap)| StrokeDash { array: vec![dash, gap], offset: 0.0 }),
+            ..Stroke::default()
+        }));
+        surface.draw_path(&path);
+    }
+
+    fn colour(&self, ink: Ink) -> rgb::Color {
+        let [r, g, b] = ink.colour(self.accent);
+        rgb::Color::new(r, g, b)
+    }
+
+    fn fill(&self, ink: Ink) -> Fill {
+        Fill { paint: self.colour(ink).into(), opacity: NormalizedF32::ONE, rule: FillRule::NonZero }
+    }
+}
+
+/// Running text with its page numbers.
+pub(crate) fn numbered(runs: &[Run], number: usize, count: usize) -> Vec<Run> {
+    let mut out = runs.to_vec();
+    for run in &mut out {
+        match run.kind {
+            RunKind::PageNumber => run.kind = RunKind::Text(number.to_string()),
+            RunKind::PageCount => run.kind = RunKind::Text(count.to_string()),
+            RunKind::Text(_) | RunKind::Break => {}
+        }
+    }
+    out
+}

@@ -1,0 +1,542 @@
+//! Text to lines: fonts by sign, shaping, directions, line breaks.
+//!
+//! Shaping is harfrust's, break opportunities are icu_segmenter's (UAX 14), directions unicode-bidi's (UAX 9).
+//! Glyphs are kept in ems, so that one shaping serves every size.
+
+use crate::fonts::{Book, Style, is_ignorable};
+use crate::style::{Look, Type, look};
+use harfrust::{Buffer, Direction, Script, ShapeOptions, ShapePlan, ShaperFont, shape};
+use icu_segmenter::{GraphemeClusterSegmenter, LineSegmenter};
+use krilla::text::{GlyphId, KrillaGlyph};
+use pages::model::{Run, RunKind};
+use pages::plot::Outcome;
+use std::collections::HashMap;
+use std::ops::Range;
+use std::rc::Rc;
+use std::sync::Arc;
+
+/// Stands in the text where a mark is drawn.
+const MARK: char = '\u{fffc}';
+/// Width of a mark and the space after it, in ems.
+const MARK_WIDTH: f32 = 1.22;
+
+/// A sign that no font has, and the text around it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct NoGlyph {
+    /// The sign.
+    pub sign: char,
+    /// Where it stands.
+    pub around: String,
+}
+
+#[derive(Clone, Copy, Debug)]
+struct Glyph {
+    id: u32,
+    /// Byte in the item's text.
+    cluster: u32,
+    advance: f32,
+    dx: f32,
+    dy: f32,
+}
+
+/// A stretch of text of one look, font and direction.
+#[derive(Debug)]
+struct Item {
+    range: Range<usize>,
+    level: u8,
+    span: usize,
+    content: Content,
+}
+
+#[derive(Debug)]
+enum Content {
+    Glyphs { face: usize, glyphs: Rc<Vec<Glyph>> },
+    Mark(Outcome),
+}
+
+/// A stretch of one look.
+#[derive(Debug)]
+pub(crate) struct Span {
+    range: Range<usize>,
+    /// How it is set.
+    pub look: Look,
+    /// Where it leads.
+    pub link: Option<Arc<str>>,
+}
+
+/// A paragraph, shaped but not yet broken into lines.
+#[derive(Debug)]
+pub(crate) struct Paragraph {
+    text: Rc<str>,
+    spans: Vec<Span>,
+    items: Vec<Item>,
+    /// Byte and width of each cluster, in order of the text.
+    clusters: Vec<(usize, f32)>,
+    /// Bytes after which a line may end, and whether it must.
+    breaks: Vec<(usize, bool)>,
+    /// Distance of baselines.
+    pub leading: f32,
+    size: f32,
+}
+
+/// A line.
+#[derive(Debug, Default)]
+pub(crate) struct Line {
+    /// Width without the space at its end.
+    pub width: f32,
+    /// Its parts from left to right.
+    pub parts: Vec<Part>,
+}
+
+/// A part of a line.
+#[derive(Debug)]
+pub(crate) struct Part {
+    /// Distance from the line's left end.
+    pub x: f32,
+    /// Width.
+    pub width: f32,
+    /// Its span.
+    pub span: usize,
+    /// Glyphs of a font with their text, or a mark.
+    pub content: PartContent,
+}
+
+/// What a part is.
+#[derive(Debug)]
+pub(crate) enum PartContent {
+    /// Glyphs; their text ranges count from the start of `text` within the paragraph.
+    Glyphs {
+        /// Number of the font.
+        face: usize,
+        /// The glyphs.
+        glyphs: Vec<KrillaGlyph>,
+        /// Their text within the paragraph.
+        text: Range<usize>,
+    },
+    /// A mark.
+    Mark(Outcome),
+}
+
+/// Shapes text with the fonts of a book; keeps what it has shaped.
+pub(crate) struct Shaper<'b> {
+    book: &'b Book,
+    fonts: Vec<ShaperFont<'b, 'static>>,
+    plans: HashMap<(usize, Option<Script>, bool), ShapePlan>,
+    known: Vec<HashMap<String, Rc<Vec<Glyph>>>>,
+    buffer: Option<Buffer>,
+}
+
+impl<'b> Shaper<'b> {
+    /// A shaper over a book.
+    pub(crate) fn new(book: &'b Book) -> Self {
+        Self {
+            book,
+            fonts: book.faces().iter().map(|f| ShaperFont::new(&f.shape)).collect(),
+            plans: HashMap::new(),
+            known: (0..book.faces().len() * 2).map(|_| HashMap::new()).collect(),
+            buffer: None,
+        }
+    }
+
+    /// Shapes runs in a type.
+    ///
+    /// # Errors
+    /// When no font has a sign.
+    pub(crate) fn paragraph(&mut self, runs: &[Run], within: Type) -> Result<Paragraph, NoGlyph> {
+        let mut text = String::new();
+        let mut spans: Vec<Span> = Vec::new();
+        for run in runs {
+            let start = text.len();
+            let mut look = look(&run.style, within);
+            match &run.kind {
+                RunKind::Text(words) => {
+                    // One mark before a verdict, not one before each of its runs.
+                    let again =
+                        spans.last().is_some_and(|s| s.look.mark.is_some() && s.look.mark == look.mark);
+                    if look.mark.is_some() && !again {
+                        text.push(MARK);
+                    }
+                    text.extend(words.chars().filter(|c| !matches!(*c, MARK | '\u{feff}' | '\n' | '\r')));
+                }
+                RunKind::Break => {
+                    text.push('\n');
+                    look.mark = None;
+                }
+                RunKind::PageNumber | RunKind::PageCount => {}
+            }
+            if text.len() > start {
+                spans.push(Span { range: start..text.len(), look, link: run.style.link.clone() });
+            }
+        }
+        let mut p = Paragraph {
+            text: text.into(),
+            spans,
+            items: Vec::new(),
+            clusters: Vec::new(),
+            breaks: Vec::new(),
+            leading: within.leading,
+            size: within.size,
+        };
+        self.shape_all(&mut p)?;
+        p.find_breaks();
+        Ok(p)
+    }
+
+    fn shape_all(&mut self, p: &mut Paragraph) -> Result<(), NoGlyph> {
+        let text = Rc::clone(&p.text);
+        let levels = levels(&text);
+        let book = self.book;
+        for (index, span) in p.spans.iter().enumerate() {
+            let style = span.look.style;
+            let mut open: Option<(usize, usize, u8)> = None; // start, face, level
+            let mut close = |open: &mut Option<(usize, usize, u8)>, end: usize, items: &mut Vec<Item>| {
+                if let Some((start, face, level)) = open.take() {
+                    let glyphs = self.shape(face, &text[start..end], level % 2 == 1);
+                    items.push(Item {
+                        range: start..end,
+                        level,
+                        span: index,
+                        content: Content::Glyphs { face, glyphs },
+                    });
+                }
+            };
+            for range in clusters(&text, span.range.clone()) {
+                let cluster = &text[range.clone()];
+                let level = levels.as_ref().and_then(|l| l.get(range.start)).copied().unwrap_or(0);
+                if cluster == "\n" {
+                    close(&mut open, range.start, &mut p.items);
+                    continue;
+                }
+                if let (true, Some(outcome)) = (cluster.starts_with(MARK), span.look.mark) {
+                    close(&mut open, range.start, &mut p.items);
+                    let end = range.start + MARK.len_utf8();
+                    p.items.push(Item {
+                        range: range.start..end,
+                        level,
+                        span: index,
+                        content: Content::Mark(outcome),
+                    });
+                    continue;
+                }
+                let parts = match (open, cluster.chars().all(|c| c == ' ' || is_ignorable(c))) {
+                    // Spaces and joiners go with what is before them.
+                    (Some((_, face, _)), true) => vec![(range, face)],
+                    _ => pick(book, style, &text, range.clone())
+                        .map_err(|sign| NoGlyph { sign, around: around(&text, range.start) })?,
+                };
+                for (range, face) in parts {
+                    if open.is_none_or(|(_, f, l)| f != face || l != level) {
+                        close(&mut open, range.start, &mut p.items);
+                        open = Some((range.start, face, level));
+                    }
+                }
+            }
+            close(&mut open, span.range.end, &mut p.items);
+        }
+        for item in &p.items {
+            let span = p.spans.get(item.span).map_or(p.size, |s| s.look.size);
+            match &item.content {
+                Content::Mark(_) => p.clusters.push((item.range.start, MARK_WIDTH * span)),
+                Content::Glyphs { glyphs, .. } => {
+                    let first = p.clusters.len();
+                    for g in glyphs.iter() {
+                        p.clusters.push((item.range.start + g.cluster as usize, g.advance * span));
+                    }
+                    if item.level % 2 == 1 {
+                        p.clusters[first..].sort_by_key(|c| c.0);
+                    }
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// Shapes a text of one font and direction.
+    fn shape(&mut self, face: usize, text: &str, rtl: bool) -> Rc<Vec<Glyph>> {
+        let slot = face * 2 + usize::from(rtl);
+        if let Some(glyphs) = self.known.get(slot).and_then(|m| m.get(text)) {
+            return Rc::clone(glyphs);
+        }
+        let mut buffer = self.buffer.take().unwrap_or_default();
+        buffer.clear();
+        buffer.push_str(text);
+        buffer.guess_segment_properties();
+        let direction = if rtl { Direction::RightToLeft } else { Direction::LeftToRight };
+        buffer.set_direction(direction);
+        let mut glyphs = Vec::new();
+        if let (Some(font), Some(data)) = (self.fonts.get(face), self.book.face(face)) {
+            let script = buffer.script();
+            let plan = self
+                .plans
+                .entry((face, script, rtl))
+                .or_insert_with(|| ShapePlan::new(&data.shape, direction, script, buffer.language(), &[]));
+            // Plan and buffer agree in direction and script, so this can't fail; if it did, no glyph would be
+            // drawn and the conformance check would miss none, hence the empty result is caught by tests.
+            if shape(font, &mut buffer, ShapeOptions::new().plan(Some(plan))).is_ok() {
+                glyphs = buffer
+                    .glyph_infos()
+                    .iter()
+                    .zip(buffer.glyph_positions())
+                    .map(|(info, at)| Glyph {
+                        id: info.glyph_id,
+                        cluster: info.cluster,
+                        advance: at.x_advance as f32 / data.units,
+                        dx: at.x_offset as f32 / data.units,
+                        dy: at.y_offset as f32 / data.units,
+                    })
+                    .collect();
+            }
+        }
+        self.buffer = Some(buffer);
+        let glyphs = Rc::new(glyphs);
+        if let Some(known) = self.known.get_mut(slot) {
+            known.insert(text.to_owned(), Rc::clone(&glyphs));
+        }
+        glyphs
+    }
+}
+
+/// Fonts for a cluster: one where one has all its signs, else one for each sign.
+fn pick(
+    book: &Book,
+    style: Style,
+    text: &str,
+    range: Range<usize>,
+) -> Result<Vec<(Range<usize>, usize)>, char> {
+    let cluster = &text[range.clone()];
+    let sign = match book.pick(style, cluster) {
+        Ok(face) => return Ok(vec![(range, face)]),
+        Err(sign) => sign,
+    };
+    if cluster.chars().nth(1).is_none() {
+        return Err(sign);
+    }
+    let one = |(i, c): (usize, char)| {
+        let start = range.start + i;
+        Ok((start..start + c.len_utf8(), book.pick(style, c.encode_utf8(&mut [0; 4]))?))
+    };
+    cluster.char_indices().map(one).collect()
+}
+
+/// Some text before and after a byte.
+fn around(text: &str, at: usize) -> String {
+    let before: Vec<char> = text[..at].chars().rev().take(24).collect();
+    let after = text[at..].chars().take(16);
+    before.into_iter().rev().chain(after).map(|c| if c == '\n' || c == MARK { ' ' } else { c }).collect()
+}
+
+/// Grapheme clusters within a range. Plain Latin text takes the short way: each byte is one.
+fn clusters(text: &str, range: Range<usize>) -> Vec<Range<usize>> {
+    let part = &text[range.clone()];
+    if part.is_ascii() {
+        return range.map(|i| i..i + 1).collect();
+    }
+    let ends: Vec<usize> = GraphemeClusterSegmenter::new().segment_str(part).collect();
+    let mut out = Vec::with_capacity(ends.len());
+    for pair in ends.windows(2) {
+        if let [a, b] = pair {
+            // A mark before a word may be taken for its base; it never is.
+            let start = range.start + a;
+            if part[*a..*b].starts_with(MARK) && *b - *a > MARK.len_utf8() {
+                let middle = start + MARK.len_utf8();
+                out.push(start..middle);
+                out.push(middle..range.start + b);
+            } else {
+                out.push(start..range.start + b);
+            }
+        }
+    }
+    out
+}
+
+/// Level of each byte where anything runs from right to left; none where nothing does.
+fn levels(text: &str) -> Option<Vec<u8>> {
+    let rtl = |c: char| matches!(c as u32, 0x590..=0x8ff | 0x200f | 0x202b | 0x202e | 0x2067 | 0xfb1d..=0xfdff | 0xfe70..=0xfeff | 0x1_0800..=0x1_0fff | 0x1_e800..=0x1_efff);
+    if !text.chars().any(rtl) {
+        return None;
+    }
+    let info = unicode_bidi::BidiInfo::new(text, None);
+    Some(info.levels.iter().map(|l| l.number()).collect())
+}
+
+impl Paragraph {
+    /// The paragraph's text.
+    pub(crate) fn text(&self) -> &Rc<str> {
+        &self.text
+    }
+
+    /// A span by its number.
+    pub(crate) fn span(&self, index: usize) -> Option<&Span> {
+        self.spans.get(index)
+    }
+
+    /// Size of its type.
+    pub(crate) fn size(&self) -> f32 {
+        self.size
+    }
+
+    /// Whether there is nothing to set.
+    pub(crate) fn is_empty(&self) -> bool {
+        self.text.is_empty()
+    }
+
+    /// Takes all breaks away but the hard ones.
+    pub(crate) fn keep_together(&mut self) {
+        let end = self.text.len();
+        self.breaks.retain(|(at, must)| *must || *at == end);
+    }
+
+    fn find_breaks(&mut self) {
+        let text = &*self.text;
+        let after_mark = |at: usize| text[..at].ends_with(MARK);
+        let together =
+            |at: usize| self.spans.iter().any(|s| s.look.together && at > s.range.start && at < s.range.end);
+        let segmenter =
+            LineSegmenter::new_for_non_complex_scripts(icu_segmenter::options::LineBreakOptions::default());
+        for at in segmenter.segment_str(text) {
+            if at == 0 {
+                continue;
+            }
+            let must = text[..at].ends_with('\n');
+            if must || at == text.len() || !(after_mark(at) || together(at)) {
+                self.breaks.push((at, must));
+            }
+        }
+    }
+
+    /// Width from byte to byte.
+    fn width_of(&self, from: usize, to: usize) -> f32 {
+        let first = self.clusters.partition_point(|c| c.0 < from);
+        self.clusters[first..].iter().take_while(|c| c.0 < to).map(|c| c.1).sum()
+    }
+
+    /// End of a stretch without the white space at its end.
+    fn trimmed(&self, from: usize, to: usize) -> usize {
+        from + self.text[from..to]
+            .trim_end_matches([' ', '\n', '\u{2028}', '\u{2029}', '\u{b}', '\u{c}', '\u{85}'])
+            .len()
+    }
+
+    /// Width of the widest stretch without a break, and of the widest line where only hard breaks count.
+    pub(crate) fn extent(&self) -> (f32, f32) {
+        let (mut word, mut line, mut current) = (0.0f32, 0.0f32, 0.0f32);
+        let mut from = 0;
+        for &(at, must) in &self.breaks {
+            let bare = self.width_of(from, self.trimmed(from, at));
+            word = word.max(bare);
+            line = line.max(current + bare);
+            current = if must { 0.0 } else { current + self.width_of(from, at) };
+            from = at;
+        }
+        (word, line)
+    }
+
+    /// Breaks the paragraph into lines of at most `width`; words that are longer are cut between clusters.
+    pub(crate) fn lines(&self, width: f32) -> Vec<Line> {
+        let limit = width.max(1.0) + 0.02;
+        let mut lines = Vec::new();
+        let (mut start, mut filled, mut from) = (0, 0.0f32, 0);
+        for &(at, must) in &self.breaks {
+            let bare_end = self.trimmed(from, at);
+            let bare = self.width_of(from, bare_end);
+            if filled > 0.0 && filled + bare > limit {
+                lines.push(self.line(start, from));
+                (start, filled) = (from, 0.0);
+            }
+            if bare > limit {
+                let first = self.clusters.partition_point(|c| c.0 < from);
+                let mut last = usize::MAX;
+                for &(byte, w) in self.clusters[first..].iter().take_while(|c| c.0 < bare_end) {
+                    if byte != last && filled > 0.0 && filled + w > limit {
+                        lines.push(self.line(start, byte));
+                        (start, filled) = (byte, 0.0);
+                    }
+                    filled += w;
+                    last = byte;
+                }
+                filled += self.width_of(bare_end, at);
+            } else {
+                filled += self.width_of(from, at);
+            }
+            if must {
+                lines.push(self.line(start, at));
+                (start, filled) = (at, 0.0);
+            }
+            from = at;
+        }
+        if start < self.text.len() || lines.is_empty() {
+            lines.push(self.line(start, self.text.len()));
+        }
+        lines
+    }
+
+    fn line(&self, from: usize, to: usize) -> Line {
+        let end = self.trimmed(from, to);
+        let mut pieces: Vec<(&Item, Range<usize>)> = Vec::new();
+        let first = self.items.partition_point(|i| i.range.end <= from);
+        for item in self.items[first..].iter().take_while(|i| i.range.start < to) {
+            pieces.push((item, item.range.start.max(from)..item.range.end.min(to)));
+        }
+        reorder(&mut pieces);
+        let mut line = Line { width: self.width_of(from, end), parts: Vec::new() };
+        let mut x = 0.0;
+        for (item, range) in pieces {
+            let size = self.spans.get(item.span).map_or(self.size, |s| s.look.size);
+            let (width, content) = match &item.content {
+                Content::Mark(outcome) => (MARK_WIDTH * size, PartContent::Mark(*outcome)),
+                Content::Glyphs { face, glyphs } => {
+                    let inside: Vec<&Glyph> = glyphs
+                        .iter()
+                        .filter(|g| range.contains(&(item.range.start + g.cluster as usize)))
+                        .collect();
+                    let width = inside.iter().map(|g| g.advance).sum::<f32>() * size;
+                    let text = range.clone();
+                    let glyphs = ranged(&inside, item.range.start, &text);
+                    (width, PartContent::Glyphs { face: *face, glyphs, text })
+                }
+            };
+            line.parts.push(Part { x, width, span: item.span, content });
+            x += width;
+        }
+        line
+    }
+}
+
+/// Glyphs with the text that each stands for, counted from the start of `text`.
+fn ranged(glyphs: &[&Glyph], base: usize, text: &Range<usize>) -> Vec<KrillaGlyph> {
+    let mut starts: Vec<usize> = glyphs.iter().map(|g| base + g.cluster as usize).collect();
+    starts.sort_unstable();
+    starts.dedup();
+    glyphs
+        .iter()
+        .map(|g| {
+            let start = base + g.cluster as usize;
+            let next = starts.partition_point(|s| *s <= start);
+            let end = starts.get(next).copied().unwrap_or(text.end);
+            KrillaGlyph {
+                glyph_id: GlyphId::new(g.id),
+                text_range: start - text.start..end - text.start,
+                x_advance: g.advance,
+                x_offset: g.dx,
+                y_offset: g.dy,
+                y_advance: 0.0,
+                location: None,
+            }
+        })
+        .collect()
+}
+
+/// Puts the pieces of a line into the order in which they are seen (rule L2 of UAX 9).
+fn reorder(pieces: &mut [(&Item, Range<usize>)]) {
+    let highest = pieces.iter().map(|p| p.0.level).max().unwrap_or(0);
+    for level in (1..=highest).rev() {
+        let mut i = 0;
+        while i < pieces.len() {
+            let run = pieces[i..].iter().take_while(|p| p.0.level >= level).count();
+            if run > 1 {
+                pieces[i..i + run].reverse();
+            }
+            i += run.max(1);
+        }
+    }
+}

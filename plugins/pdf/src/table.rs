@@ -1,0 +1,304 @@
+//! Tables: widths of columns, rows that stay whole, heads that are repeated.
+
+use crate::Problem;
+use crate::flow::{Column, Flow, side_by_side};
+use crate::paragraph::Paragraph;
+use crate::piece::{Align, Group, Op, Piece};
+use crate::style::{self, Type};
+use crate::tags::{Kind, NodeId};
+use pages::classes::{CellClass, RowClass, TableClass};
+use pages::drawing::Ink;
+use pages::model::{Cell, Row, Scope, Table};
+
+/// Space between a cell's text and the next column.
+const GAP: f32 = 9.0;
+
+/// What a column asks for.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+struct Wish {
+    /// Width of its widest word.
+    word: f32,
+    /// Width of its widest line.
+    line: f32,
+    /// Width that the template asks for, in percent.
+    share: Option<u8>,
+    /// Whether it holds only numbers, which gain nothing by more width.
+    number: bool,
+}
+
+impl Flow<'_> {
+    pub(crate) fn table(
+        &mut self,
+        table: &Table,
+        column: Column,
+        parent: Option<NodeId>,
+    ) -> Result<(), Problem> {
+        self.anchors.extend(table.id.clone());
+        let (of, pad) = match table.class {
+            Some(TableClass::Results) => (style::DENSE, 2.6),
+            Some(TableClass::Signatures) => (style::CELL, 8.0),
+            Some(TableClass::Values) | None => (style::CELL, 3.2),
+        };
+        if !table.caption.is_empty() {
+            let node = self.tags.node(Kind::Caption, parent);
+            let p = self.shape(&table.caption, style::CAPTION)?;
+            let mut lines = self.lines(&p, column, Align::Left, node);
+            lines.iter_mut().for_each(|l| l.keep = true);
+            if let Some(last) = lines.last_mut() {
+                last.after = 3.0;
+            }
+            lines.into_iter().for_each(|l| self.push(l));
+        }
+        let head = self.shape_rows(&table.head, style::CELL_HEAD)?;
+        let body = self.shape_rows(&table.body, of)?;
+        let widths = widths(&wishes(table, &head, &body), column.1);
+        let node = self.tags.node(Kind::Table, parent);
+        let first = self.pieces.len();
+
+        let mut heads = Vec::new();
+        if !table.head.is_empty() {
+            let part = self.tags.node(Kind::Head, Some(node));
+            for (row, cells) in table.head.iter().zip(&head) {
+                let line = self.tags.node(Kind::Row, Some(part));
+                let pieces = self.row(row, cells, &widths, column.0, (style::CELL_HEAD, 3.0), line);
+                heads.extend(pieces);
+            }
+            if let Some(last) = heads.last_mut() {
+                let rule = Op::Rule(column.0, last.height, column.1, 0.9, Ink::Quiet);
+                last.groups.push(Group { ops: vec![rule], ..Group::default() });
+            }
+            for piece in &heads {
+                let mut piece = piece.clone();
+                piece.keep = true;
+                self.push(piece);
+            }
+        }
+        let number = self.heads.len();
+        self.heads.push(heads.into_iter().map(decoration).collect());
+
+        let part = self.tags.node(Kind::Rows, Some(node));
+        let rows = table.body.len();
+        for (i, (row, cells)) in table.body.iter().zip(&body).enumerate() {
+            let line = self.tags.node(Kind::Row, Some(part));
+            let mut pieces = self.row(row, cells, &widths, column.0, (of, pad), line);
+            let count = pieces.len();
+            // Neither the first nor the last row stands alone, and a heading row never does.
+            let stays = (i == 0 || i + 2 == rows || row.class == Some(RowClass::Group)) && i + 1 < rows;
+            for (j, piece) in pieces.iter_mut().enumerate() {
+                piece.table = Some(number);
+                let last = j + 1 == count;
+                if last {
+                    let ink =
+                        if table.class == Some(TableClass::Signatures) { Ink::Quiet } else { Ink::Rule };
+                    let rule = Op::Rule(column.0, piece.height, column.1, 0.4, ink);
+                    piece.groups.push(Group { ops: vec![rule], ..Group::default() });
+                    piece.keep = stays && count == 1;
+                }
+                self.ground(piece, row.class, column, table.class, last);
+            }
+            pieces.into_iter().for_each(|piece| self.push(piece));
+        }
+        if let Some(last) = self.pieces.last_mut() {
+            last.after = 13.0;
+        }
+        if table.class == Some(TableClass::Signatures)
+            && let Some((_, rest)) = self.pieces.get_mut(first..).and_then(<[Piece]>::split_last_mut)
+        {
+            rest.iter_mut().for_each(|p| p.keep = true);
+        }
+        Ok(())
+    }
+
+    /// What lies behind a row, and the room of a signature.
+    fn ground(
+        &self,
+        piece: &mut Piece,
+        class: Option<RowClass>,
+        column: Column,
+        table: Option<TableClass>,
+        last: bool,
+    ) {
+        if table == Some(TableClass::Signatures) && last {
+            let more = 38.0 - piece.height;
+            if more > 0.0 {
+                piece.height += more;
+                piece.groups = std::mem::take(&mut piece.groups)
+                    .into_iter()
+                    .map(|g| crate::flow::shift(g, more))
+                    .collect();
+            }
+        }
+        let ink = match class {
+            None => return,
+            Some(RowClass::Group) => {
+                let fill = Op::Fill(column.0, 0.0, column.1, piece.height, Ink::Tint);
+                piece.groups.insert(0, Group { ops: vec![fill], ..Group::default() });
+                return;
+            }
+            Some(RowClass::Fail) => Ink::Fail,
+            Some(RowClass::Undetermined) => Ink::Undetermined,
+        };
+        let bar = Op::Fill(column.0 - 6.0, 1.0, 2.2, piece.height - 2.0, ink);
+        piece.groups.insert(0, Group { ops: vec![bar], ..Group::default() });
+    }
+
+    fn shape_rows(&mut self, rows: &[Row], of: Type) -> Result<Vec<Vec<Paragraph>>, Problem> {
+        let mut out = Vec::with_capacity(rows.len());
+        for row in rows {
+            let mut cells = Vec::with_capacity(row.cells.len());
+            for cell in &row.cells {
+                let strong = row.class == Some(RowClass::Group) || cell.scope == Some(Scope::Row);
+                let of = if strong {
+                    Type { strong: of.strong || row.class == Some(RowClass::Group), ..of }
+                } else {
+                    of
+                };
+                let mut paragraph = self.shape(&cell.runs, of)?;
+                if matches!(cell.class, Some(CellClass::Number | CellClass::Together)) {
+                    paragraph.keep_together();
+                }
+                cells.push(paragraph);
+            }
+            out.push(cells);
+        }
+        Ok(out)
+    }
+
+    fn row(
+        &mut self,
+        row: &Row,
+        cells: &[Paragraph],
+        widths: &[f32],
+        left: f32,
+        (of, pad): (Type, f32),
+        line: NodeId,
+    ) -> Vec<Piece> {
+        let mut x = left;
+        let mut index = 0;
+        let mut columns = Vec::with_capacity(cells.len());
+        for (cell, paragraph) in row.cells.iter().zip(cells) {
+            let span = usize::from(cell.columns);
+            let width: f32 = widths.iter().skip(index).take(span).sum();
+            index += span;
+            let gap = if index < widths.len() { GAP } else { 0.0 };
+            let kind = match cell.scope {
+                Some(scope) => Kind::HeadCell(scope == Scope::Row, cell.columns),
+                None => Kind::Cell(cell.columns),
+            };
+            let node = self.tags.node(kind, Some(line));
+            let align = match cell.class {
+                Some(CellClass::Number) => Align::Right,
+                Some(CellClass::Centre) => Align::Centre,
+                Some(CellClass::Together) | None => Align::Left,
+            };
+            let inner = (x, (width - gap).max(1.0));
+            let mut lines =
+                if paragraph.is_empty() { Vec::new() } else { self.lines(paragraph, inner, align, node) };
+            if lines.is_empty() {
+                // An empty cell is a cell all the same.
+                let group = Group { node: Some(node), ..Group::default() };
+                lines.push(Piece { height: of.leading, groups: vec![group], ..Piece::default() });
+            }
+            columns.push(lines);
+            x += width;
+        }
+        side_by_side(columns, of.leading, pad)
+    }
+}
+
+/// The same piece as decoration: what is repeated has been said.
+fn decoration(mut piece: Piece) -> Piece {
+    for group in &mut piece.groups {
+        group.node = None;
+        group.link = None;
+    }
+    piece
+}
+
+fn wishes(table: &Table, head: &[Vec<Paragraph>], body: &[Vec<Paragraph>]) -> Vec<Wish> {
+    let count = |row: &Row| row.cells.iter().map(|c| usize::from(c.columns)).sum::<usize>();
+    let columns = table.head.iter().chain(&table.body).map(count).max().unwrap_or(0);
+    let mut wishes = vec![Wish { number: true, ..Wish::default() }; columns];
+    let mut ask = |row: &[Cell], cells: &[Paragraph], is_head: bool| {
+        let mut index = 0;
+        for (cell, paragraph) in row.iter().zip(cells) {
+            if cell.columns == 1
+                && let Some(wish) = wishes.get_mut(index)
+            {
+                let (word, line) = paragraph.extent();
+                wish.word = wish.word.max(word);
+                wish.line = wish.line.max(line);
+                wish.share = wish.share.or(cell.width);
+                wish.number &= is_head || cell.class == Some(CellClass::Number);
+            }
+            index += usize::from(cell.columns);
+        }
+    };
+    for (row, cells) in table.head.iter().zip(head) {
+        ask(&row.cells, cells, true);
+    }
+    for (row, cells) in table.body.iter().zip(body) {
+        ask(&row.cells, cells, false);
+    }
+    wishes
+}
+
+/// Shares a width among columns: each gets its widest word, then its wish, then what is left goes to text.
+fn widths(wishes: &[Wish], total: f32) -> Vec<f32> {
+    let Some(last) = wishes.len().checked_sub(1) else { return Vec::new() };
+    let gap = |i: usize| if i < last { GAP } else { 0.0 };
+    // A very long word does not push the others aside; it is cut.
+    let most = total * 0.45;
+    let least: Vec<f32> = wishes.iter().enumerate().map(|(i, w)| w.word.min(most) + gap(i)).collect();
+    let wished: Vec<f32> = wishes
+        .iter()
+        .enumerate()
+        .map(|(i, w)| match w.share {
+            Some(share) => (total * f32::from(share) / 100.0).max(w.word.min(most) + gap(i)),
+            None => w.line.max(w.word.min(most)) + gap(i),
+        })
+        .collect();
+    let (sum_least, sum_wished): (f32, f32) = (least.iter().sum(), wished.iter().sum());
+    if sum_least >= total {
+        return least.iter().map(|w| w / sum_least.max(1.0) * total).collect();
+    }
+    if sum_wished <= total {
+        let text = |i: usize| wishes.get(i).is_some_and(|w| !w.number);
+        let base: f32 = wished.iter().enumerate().filter(|(i, _)| text(*i)).map(|(_, w)| w).sum();
+        let free = total - sum_wished;
+        return wished
+            .iter()
+            .enumerate()
+            .map(|(i, w)| match (base > 0.0, text(i)) {
+                (true, true) => w + free * w / base,
+                (true, false) => *w,
+                (false, _) => w + free * w / sum_wished.max(1.0),
+            })
+            .collect();
+    }
+    let share = (total - sum_least) / (sum_wished - sum_least).max(0.01);
+    least.iter().zip(&wished).map(|(l, w)| l + (w - l) * share).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn widths_fill_the_table() {
+        let wish = |word, line, number| Wish { word, line, share: None, number };
+        for wishes in [
+            vec![wish(20.0, 20.0, true), wish(40.0, 300.0, false), wish(30.0, 60.0, false)],
+            vec![wish(10.0, 10.0, true); 3],
+            vec![wish(900.0, 900.0, false), wish(20.0, 40.0, false)],
+            vec![wish(80.0, 80.0, false); 12],
+            vec![wish(0.0, 0.0, false)],
+        ] {
+            let sum: f32 = widths(&wishes, 470.0).iter().sum();
+            assert!((sum - 470.0).abs() < 0.1, "{wishes:?}: {sum}");
+        }
+        // Numbers keep their width, text takes what is left.
+        let w = widths(&[wish(20.0, 20.0, true), wish(40.0, 50.0, false)], 470.0);
+        assert_eq!(w[0], 20.0 + GAP);
+    }
+}
