@@ -318,6 +318,11 @@ impl<'a> Table<'a> {
 
     fn finish(mut self, intake: &mut Intake) -> Result<(), Reported> {
         self.close_segment();
+        if self.segments.is_empty() {
+            let place = Place { file: self.file.to_owned(), ..Place::default() };
+            let finding = Finding::error(codes::NO_TABLE, "no row of the table holds a sample").at(place);
+            return Err(intake.refuse(finding.help("look whether the export was complete")));
+        }
         let here = |row: u64, column: Option<usize>| Place {
             file: self.file.to_owned(),
             row: Some(row),

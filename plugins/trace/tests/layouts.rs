@@ -178,6 +178,7 @@ fn bad_rows_stop_the_reading_with_their_place() {
     refuses("t [ns];i [A]\n0;0,25\n1;1.5\n2;0,5\n3;0,5\n", "", "a.csv:3:2", "trace/bad-number", "`1.5`");
     refuses("t [ns],i [A]\n", "", "a.csv", "trace/no-table", "");
     refuses("", "", "a.csv", "trace/no-table", "");
+    refuses(";0\nE;", "time_unit=ns value_unit=A", "a.csv", "trace/no-table", "");
 }
 
 #[test]
@@ -253,7 +254,7 @@ fn the_first_bytes_tell_a_record_from_other_tables() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 400, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 400, failure_persistence: None, ..ProptestConfig::default() })]
 
     /// Whatever the bytes are, there is a trace or a finding, and no panic.
     #[test]
