@@ -15,6 +15,7 @@ mod place;
 mod plan;
 pub mod special;
 pub mod standard;
+pub mod statistics;
 mod verdict;
 mod verification;
 pub mod waveform;
