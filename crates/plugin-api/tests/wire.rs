@@ -213,6 +213,19 @@ fn what_is_missing_never_reads_as_zero() {
 }
 
 #[test]
+fn rows_and_discharges_count_from_1() {
+    for value in [
+        json!({ "schema": 1, "unread": [{ "source": 0, "row": 0, "text": "", "code": "c", "why": "w" }] }),
+        json!({ "schema": 1, "observations": [{ "id": "o1", "shot": 0, "origin": "0" }] }),
+        json!({ "schema": 1, "observations": [{ "id": "o1", "at": { "file": "a", "row": 0 }, "origin": "0" }] }),
+        facts(json!({ "rulings": [{ "file": "a", "row": 0, "by": "T. Sedge", "ruling": "none" }] })),
+    ] {
+        let (path, code) = trouble(value);
+        assert!(code == codes::BAD_VALUE && (path.ends_with("/row") || path.ends_with("/shot")), "{path}");
+    }
+}
+
+#[test]
 fn every_missing_value_is_named_in_one_go() {
     let troubles =
         read(json!({ "schema": 1, "facts": { "people": [{}, { "name": "T. Sedge" }] } })).unwrap_err();

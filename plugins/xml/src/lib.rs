@@ -7,6 +7,8 @@
 
 pub mod codes;
 mod project;
+#[cfg(test)]
+mod read_back;
 mod sheet;
 mod sink;
 mod write;

@@ -1,4 +1,5 @@
 //! Outside judges: Python packages in the virtual environment that `FULGURITE_JUDGES` names, and programs.
+#![allow(clippy::disallowed_methods, reason = "only tests use it, and they ask other programs")]
 
 use std::ffi::OsStr;
 use std::path::PathBuf;

@@ -18,7 +18,7 @@ pub(crate) fn draft(d: &mut Draw<'_>, sources: Vec<SourceFile>, facts: Facts) ->
         verifications: d.list(|d| verification(d, &sources)),
         unread: d.list(|d| UnreadRow {
             source: d.source_id(&sources),
-            row: d.number(),
+            row: d.row(),
             text: d.raw(),
             code: d.raw(),
             why: d.raw(),
@@ -89,7 +89,7 @@ fn observation(d: &mut Draw<'_>, sources: &[SourceFile], facts: &Facts, series: 
     Observation {
         id: d.name(ObservationId::new),
         series: d.maybe(|d| d.some_name(SeriesId::new, &series)),
-        shot: d.maybe(Draw::whole),
+        shot: d.maybe(|d| d.whole().max(1)),
         at: d.maybe(|d| RowReference {
             file: sources.get(d.below(sources.len() + 1)).map_or_else(|| d.text(), |s| s.name.clone()),
             row: u64::from(d.byte()) + 1,

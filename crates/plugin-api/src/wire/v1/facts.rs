@@ -1,7 +1,7 @@
 //! The facts of a job in the canonical form; `job.toml` has the same keys.
 
 use super::mirror::mirror;
-use super::scalar::{Maybe, Number, Whole, Word};
+use super::scalar::{Maybe, Nth, Number, Whole, Word};
 
 mirror!(
     /// The testing laboratory.
@@ -451,7 +451,7 @@ mirror!(
         /// The log's name.
         file: String,
         /// The row.
-        row: Option<Whole>,
+        row: Option<Nth>,
         /// Who ruled.
         by: String,
         /// When.

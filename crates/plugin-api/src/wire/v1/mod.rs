@@ -21,7 +21,7 @@ pub use file::{
 };
 pub use keys::{known_keys, nearest, nearest_key};
 pub use mirror::Trouble;
-pub use scalar::{Maybe, Number, OriginText, Sha256Text, Whole, Word};
+pub use scalar::{Maybe, Nth, Number, OriginText, Sha256Text, Whole, Word};
 pub use series::*;
 
 /// Codes of the findings that reading the canonical form raises.

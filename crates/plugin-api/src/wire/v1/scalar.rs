@@ -298,6 +298,52 @@ impl Mirror<Moment> for String {
     }
 }
 
+/// A place in a row of things, counted from 1.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct Nth(pub Whole);
+
+impl JsonSchema for Nth {
+    fn schema_name() -> Cow<'static, str> {
+        "Nth".into()
+    }
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({
+            "description": "A whole number, 1 or more.",
+            "type": ["integer", "string"],
+            "minimum": 1,
+            "pattern": "^[0-9]*[1-9][0-9]*$"
+        })
+    }
+}
+
+macro_rules! nth {
+    ($($type:ty),*) => {$(
+        impl Mirror<$type> for Nth {
+            fn show(value: &$type) -> Self {
+                Self(Mirror::show(value))
+            }
+            fn read(self, at: &mut At) -> Option<$type> {
+                if self.0.0 == 0 { at.wrong("`0`: it counts from 1") } else { self.0.read(at) }
+            }
+        }
+    )*};
+}
+nth!(u32, u64);
+
+/// A place that must be there.
+impl Mirror<u64> for Option<Nth> {
+    fn show(value: &u64) -> Self {
+        Some(Nth::show(value))
+    }
+    fn read(self, at: &mut At) -> Option<u64> {
+        match self {
+            Some(value) => value.read(at),
+            None => at.missing(),
+        }
+    }
+}
+
 impl Mirror<bool> for bool {
     fn show(value: &bool) -> Self {
         *value

@@ -1,7 +1,7 @@
 //! Discharges, observations, waveforms, sources and findings in the canonical form.
 
 use super::mirror::{At, Blank, Mirror, mirror};
-use super::scalar::{Maybe, Number, OriginText, Sha256Text, Whole, Word};
+use super::scalar::{Maybe, Nth, Number, OriginText, Sha256Text, Whole, Word};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -9,7 +9,7 @@ mirror!(
     /// One discharge of a series.
     Shot = record::Shot {
         /// Row of the log.
-        row: Option<Whole>,
+        row: Option<Nth>,
         /// When.
         at: Option<String>,
         /// Air discharge: whether a spark was seen.
@@ -69,7 +69,7 @@ mirror!(
         /// The log's name.
         file: String,
         /// The row.
-        row: Option<Whole>,
+        row: Option<Nth>,
     }
 );
 mirror!(
@@ -80,7 +80,7 @@ mirror!(
         /// The series it belongs to.
         series: Option<String>,
         /// The discharge within the series, from 1.
-        shot: Option<Whole>,
+        shot: Option<Nth>,
         /// The log row that the laboratory named for it.
         at: Option<RowReference>,
         /// The function that was affected.
@@ -153,7 +153,7 @@ mirror!(
         /// Position in `sources`.
         source: Option<Whole>,
         /// The row.
-        row: Option<Whole>,
+        row: Option<Nth>,
         /// The row as it stands in the file.
         text: RawText,
         /// Code of the finding that says why.
