@@ -13,7 +13,8 @@ pub(crate) fn waveforms(record: &Record, standard: &Standard) -> (Vec<JudgedTrac
         for trace in &verification.traces {
             let (judged, found) = judge_trace(&record.facts.generator, standard, verification, trace);
             let place = record.place(&trace.origin);
-            findings.extend(found.into_iter().map(|f| if f.place.is_some() { f } else { f.at(place.clone()) }));
+            findings
+                .extend(found.into_iter().map(|f| if f.place.is_some() { f } else { f.at(place.clone()) }));
             all.push(judged);
         }
     }

@@ -41,7 +41,7 @@ impl Writer for PackWriter {
     }
 
     fn wants(&self) -> &'static [&'static str] {
-        &["pdf", "html", "xml", "results"]
+        &["pdf", "html", "xml", "csv"]
     }
 
     fn write(&self, input: &WriteInput<'_>, cx: &mut WriteContext) -> Result<Vec<Artifact>, Reported> {
