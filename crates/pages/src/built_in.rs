@@ -36,6 +36,7 @@ const REPORT: &[File] = files!(
     "parts/reason.hbs",
     "parts/reasons.hbs",
     "parts/results.hbs",
+    "parts/series-details.hbs",
     "parts/series.hbs",
     "parts/stated.hbs",
     "parts/status.hbs",

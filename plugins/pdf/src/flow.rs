@@ -26,6 +26,8 @@ pub(crate) struct Flow<'b> {
     pub(crate) anchors: Vec<String>,
     /// Height that a page has for text.
     pub(crate) page: f32,
+    /// Whether a heading was just set: a short introduction below it stays with what it introduces.
+    introduced: bool,
 }
 
 /// A column: left edge and width.
@@ -44,6 +46,7 @@ impl<'b> Flow<'b> {
             asides: 0,
             anchors: Vec::new(),
             page,
+            introduced: false,
         }
     }
 
@@ -67,6 +70,8 @@ impl<'b> Flow<'b> {
     }
 
     fn block(&mut self, block: &Block, column: Column, parent: Option<NodeId>) -> Result<(), Problem> {
+        let introduces = std::mem::take(&mut self.introduced) && matches!(block, Block::Paragraph { .. });
+        let first = self.pieces.len();
         match block {
             Block::Section { id, class, blocks } => {
                 self.anchors.extend(id.clone());
@@ -98,6 +103,9 @@ impl<'b> Flow<'b> {
                 self.figure(picture, alternative, caption, column, parent)?;
             }
             Block::Aside { class, blocks } => self.aside(*class, blocks, column, parent)?,
+        }
+        if introduces && let Some(lines @ [_, ..]) = self.pieces.get_mut(first..).filter(|l| l.len() <= 4) {
+            lines.iter_mut().for_each(|l| l.keep = true);
         }
         Ok(())
     }
@@ -174,6 +182,7 @@ impl<'b> Flow<'b> {
             pieces.iter_mut().for_each(|p| p.keep = true);
             if let Some(piece) = pieces.first_mut() {
                 piece.outline = Some((level, words));
+                self.introduced = true;
             }
             // A part starts under a thin rule, so that its start is found when leafing.
             if level == 2

@@ -136,6 +136,7 @@ pub(crate) fn look(run: &RunStyle, within: Type) -> Look {
         }
         Some(SpanClass::Together) => look.together = true,
         Some(SpanClass::Origin) => {
+            look.together = true;
             look.ink = Ink::Quiet;
             look.size *= 0.94;
         }

@@ -249,14 +249,14 @@ fn widths(wishes: &[Wish], total: f32) -> Vec<f32> {
     let gap = |i: usize| if i < last { GAP } else { 0.0 };
     // A very long word does not push the others aside; it is cut.
     let most = total * 0.45;
-    let least: Vec<f32> = wishes.iter().enumerate().map(|(i, w)| w.word.min(most) + gap(i)).collect();
+    let word = |i: usize, w: &Wish| w.word.min(most) + gap(i);
+    let share = |i: usize, w: &Wish| w.share.map(|s| (total * f32::from(s) / 100.0).max(word(i, w)));
+    // A width that the template asks for is firm.
+    let least: Vec<f32> = wishes.iter().enumerate().map(|(i, w)| share(i, w).unwrap_or(word(i, w))).collect();
     let wished: Vec<f32> = wishes
         .iter()
         .enumerate()
-        .map(|(i, w)| match w.share {
-            Some(share) => (total * f32::from(share) / 100.0).max(w.word.min(most) + gap(i)),
-            None => w.line.max(w.word.min(most)) + gap(i),
-        })
+        .map(|(i, w)| share(i, w).unwrap_or(w.line.max(w.word.min(most)) + gap(i)))
         .collect();
     let (sum_least, sum_wished): (f32, f32) = (least.iter().sum(), wished.iter().sum());
     if sum_least >= total {

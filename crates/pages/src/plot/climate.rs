@@ -15,7 +15,7 @@ pub struct Climate<'a> {
     pub limits: (Option<f64>, Option<f64>),
 }
 
-const PANEL: f32 = 64.0;
+const PANEL: f32 = 46.0;
 const SIZE: f32 = 7.6;
 
 /// Draws the quantities under one another over one time axis, whose ends are named by `ends`.

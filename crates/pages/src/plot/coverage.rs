@@ -31,7 +31,11 @@ pub fn coverage(c: &Coverage<'_>, width: f32) -> Drawing {
     let columns = c.groups.iter().map(|g| g.1.len()).sum::<usize>().max(1) as f32;
     let gaps = c.groups.len() as f32 * 8.0 + 2.0;
     let longest = c.rows.iter().map(|r| guess_width(&r.0, SIZE)).fold(40.0, f32::max);
-    let name = longest.min(width * 0.34).min((width - gaps - columns * 22.0).max(60.0)) + 6.0;
+    // Cells are as narrow as their marks allow, so that names get the room.
+    let any_short = c.rows.iter().flat_map(|r| &r.1).flatten().any(|cell| !cell.short.is_empty());
+    let least = if any_short { 22.0 } else { 13.0 };
+    let room = (width - gaps - columns * least - 6.0).max(60.0);
+    let name = longest.min(width * 0.4).min(room) + 6.0;
     let cell = ((width - name - gaps) / columns).min(34.0);
     let mut d = Drawing::new(width, 0.0);
     let mut x = name;

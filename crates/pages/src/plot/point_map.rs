@@ -1,6 +1,6 @@
 //! Where the discharges were applied: numbered marks on a photo or a drawing.
 
-use super::outcome::{Outcome, legend};
+use super::outcome::{Outcome, legend, mark};
 use crate::drawing::{Anchor, Drawing, Ink, Shape, at, dashed, pen};
 use crate::model::Photo;
 use std::sync::Arc;
@@ -50,6 +50,10 @@ pub fn point_map(
     }
     d.rect(at(left, 0.0), w, h, None, Some(pen(Ink::Rule, 0.6)));
     for point in points {
+        if point.name.chars().count() > 2 {
+            tag(&mut d, point, (left, w, h));
+            continue;
+        }
         let share = |v: f64| if v.is_finite() { v.clamp(0.0, 1.0) as f32 } else { 0.5 };
         let r = 8.2;
         let x = (left + share(point.x) * w).clamp(left + r + 1.0, left + w - r - 1.0);
@@ -76,8 +80,7 @@ pub fn point_map(
                 d.circle(at(x, y), r, Some(Ink::Paper), Some(dashed(ink, 1.0, 2.4, 1.8)));
             }
         }
-        let size = if point.name.chars().count() <= 2 { 8.4 } else { 6.2 };
-        d.strong(at(x, y + size * 0.36), Anchor::Middle, size, text, &point.name);
+        d.strong(at(x, y + 3.0), Anchor::Middle, 8.4, text, &point.name);
     }
     let mut kinds: Vec<Outcome> = points.iter().map(|p| p.outcome).collect();
     kinds.sort_unstable();
@@ -85,4 +88,20 @@ pub fn point_map(
     let entries: Vec<_> = kinds.into_iter().map(|o| (o, word(o))).collect();
     legend(&mut d, at(left, h + 14.0), 8.0, &entries);
     d
+}
+
+/// A mark with its name on a tag beside it, at the side where there is room.
+fn tag(d: &mut Drawing, point: &MapPoint, (left, w, h): (f32, f32, f32)) {
+    let share = |v: f64| if v.is_finite() { v.clamp(0.0, 1.0) as f32 } else { 0.5 };
+    let r = 5.6;
+    let x = (left + share(point.x) * w).clamp(left + r + 1.0, left + w - r - 1.0);
+    let y = (share(point.y) * h).clamp(r + 1.0, (h - r - 1.0).max(r + 1.0));
+    let size = 7.4;
+    let text = super::guess_width(&point.name, size) * 1.16 + 6.0;
+    let from = if x + r + 3.0 + text > left + w { x - r - 3.0 - text } else { x + r + 3.0 };
+    let ink = point.outcome.ink();
+    d.rect(at(from, y - 6.2), text, 12.4, Some(Ink::Paper), Some(pen(ink, 0.7)));
+    d.strong(at(from + text / 2.0, y + size * 0.34), Anchor::Middle, size, ink, &point.name);
+    d.circle(at(x, y), r + 1.4, Some(Ink::Paper), None);
+    mark(d, point.outcome, at(x, y), r);
 }

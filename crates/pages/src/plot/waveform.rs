@@ -201,8 +201,9 @@ impl Frame {
         for p in [a, b] {
             d.line([at(p.x - 3.2, p.y), at(p.x + 3.2, p.y)], line);
         }
-        let upper = a.y.min(b.y);
-        d.label(at(a.x, upper - 3.4), Anchor::Middle, SIZE, Ink::Text, &limit.name);
+        // The name stands at the end that is farther from zero, where no curve passes.
+        let y = if b.y <= a.y { b.y - 3.4 } else { b.y + 3.4 + SIZE * 0.7 };
+        d.label(at(a.x, y), Anchor::Middle, SIZE, Ink::Text, &limit.name);
         for m in &limit.measured_a {
             let p = self.at(limit.at_ns, *m);
             if limit.holds(*m) {

@@ -27,7 +27,8 @@ pub(super) fn add(
         && !state.coverage.is_empty()
     {
         let column_of = |r: &Required| -> Column {
-            (r.application, r.mode.as_ref().map(ToString::to_string), r.voltage_kv, r.polarity)
+            let mode = r.mode.as_ref().filter(|_| subject.record.facts.modes.len() > 1);
+            (r.application, mode.map(ToString::to_string), r.voltage_kv, r.polarity)
         };
         let mut columns: Vec<Column> = subject.assessment.plan.iter().map(column_of).collect();
         columns.sort();

@@ -12,7 +12,7 @@ use serde_json::{Map, Value, json};
 use std::sync::Arc;
 
 /// Height that a map may have, in points.
-const TALLEST: f32 = 340.0;
+const TALLEST: f32 = 280.0;
 
 pub(super) fn add(
     subject: &Subject<'_>,

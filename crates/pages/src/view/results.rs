@@ -4,7 +4,7 @@ use super::facts::{moment, stated};
 use super::origin::{place, places};
 use super::verdict::point_words;
 use super::{Subject, text};
-use assess::{Coverage, Required, StateVerdict};
+use assess::{Coverage, CoverageState, Required, StateVerdict};
 use record::{Observation, ObservationId, Series};
 use serde_json::{Map, Value, json};
 use std::collections::{BTreeMap, BTreeSet};
@@ -12,7 +12,10 @@ use std::collections::{BTreeMap, BTreeSet};
 pub(super) fn add(subject: &Subject<'_>, root: &mut Map<String, Value>) {
     let record = subject.record;
     let series: BTreeMap<&str, &Series> = record.series.iter().map(|s| (s.id.as_str(), s)).collect();
-    let results: Vec<Value> = subject.assessment.states.iter().map(|s| state(subject, s, &series)).collect();
+    let mut results: Vec<Value> = Vec::new();
+    for (i, s) in subject.assessment.states.iter().enumerate() {
+        results.push(state(subject, s, &series, i == 0));
+    }
     root.insert("results".into(), Value::Array(results));
     let counted: BTreeSet<&str> = subject
         .assessment
@@ -22,7 +25,7 @@ pub(super) fn add(subject: &Subject<'_>, root: &mut Map<String, Value>) {
         .flat_map(|c| &c.series)
         .map(record::SeriesId::as_str)
         .collect();
-    let all: Vec<Value> = record
+    let mut all: Vec<Value> = record
         .series
         .iter()
         .map(|s| {
@@ -34,7 +37,7 @@ pub(super) fn add(subject: &Subject<'_>, root: &mut Map<String, Value>) {
                 "kv": s.voltage_kv.as_kv().to_string(),
                 "count": s.count.to_string(),
                 "sparks": text(s.sparks),
-                "interval_s": text(s.interval_s.map(|v| v.as_s())),
+                "interval": stated(&s.interval_s.into(), |v: &record::Seconds| json!(v.as_s().to_string())),
                 "single": super::facts::yes_no(s.single),
                 "state": text(s.state.as_ref()),
                 "mode": text(s.mode.as_ref()),
@@ -51,16 +54,21 @@ pub(super) fn add(subject: &Subject<'_>, root: &mut Map<String, Value>) {
             })
         })
         .collect();
+    root.insert("series_common".into(), common(&mut all));
     root.insert("series".into(), Value::Array(all));
     let observations: Vec<Value> =
         record.observations.iter().map(|o| observation(subject, o, &series)).collect();
     root.insert("observations".into(), Value::Array(observations));
 }
 
-fn state(subject: &Subject<'_>, s: &StateVerdict, series: &BTreeMap<&str, &Series>) -> Value {
+/// Results in one state. Of a state that the verdict does not belong to, only what was applied is listed; what
+/// was not is counted.
+fn state(subject: &Subject<'_>, s: &StateVerdict, series: &BTreeMap<&str, &Series>, headline: bool) -> Value {
     let record = subject.record;
+    let omitted = |c: &&Coverage| !headline && c.state == CoverageState::Missing;
+    let not_applied = s.coverage.iter().filter(omitted).count();
     let mut groups: Vec<(String, Vec<Value>)> = Vec::new();
-    for coverage in &s.coverage {
+    for coverage in s.coverage.iter().filter(|c| !omitted(c)) {
         let Some(required) = subject.assessment.plan.get(coverage.required) else { continue };
         let point = required.point.as_str();
         if groups.last().is_none_or(|g| g.0 != point) {
@@ -109,6 +117,8 @@ fn state(subject: &Subject<'_>, s: &StateVerdict, series: &BTreeMap<&str, &Serie
         "verdict": s.verdict.as_str(),
         "failure_observed": s.failure_observed,
         "groups": groups,
+        "not_applied": text((not_applied > 0).then_some(not_applied)),
+        "of_required": s.coverage.len().to_string(),
         "uncounted": uncounted,
     })
 }
@@ -119,7 +129,8 @@ fn row(subject: &Subject<'_>, c: &Coverage, r: &Required, series: &BTreeMap<&str
         "application": r.application.as_str(),
         "sign": r.polarity.sign().to_string(),
         "kv": r.voltage_kv.as_kv().to_string(),
-        "mode": text(r.mode.as_ref()),
+        // A single mode is named once, with the method.
+        "mode": text(r.mode.as_ref().filter(|_| subject.record.facts.modes.len() > 1)),
         "required": r.count.to_string(),
         "counted": c.counted.to_string(),
         "sparks": text(c.sparks),
@@ -127,7 +138,7 @@ fn row(subject: &Subject<'_>, c: &Coverage, r: &Required, series: &BTreeMap<&str
         "worst": text(c.worst),
         "verdict": c.verdict.as_str(),
         "origins": places(subject.record, origins),
-        "observations": c.observations.iter().map(ObservationId::as_str).collect::<Vec<_>>(),
+        "observations": c.observations.iter().map(|id| number(subject, id)).collect::<Vec<_>>(),
     })
 }
 
@@ -139,6 +150,7 @@ fn observation(subject: &Subject<'_>, o: &Observation, series: &BTreeMap<&str, &
     let judged = subject.assessment.observations.iter().find(|j| j.observation == o.id);
     json!({
         "id": o.id.as_str(),
+        "number": number(subject, &o.id),
         "seen": o.seen,
         "point": text(of.map(|s| s.point.as_str())),
         "point_description": of.map_or(Value::Null, |s| point_words(record, s.point.as_str())),
@@ -165,4 +177,28 @@ fn observation(subject: &Subject<'_>, o: &Observation, series: &BTreeMap<&str, &
         "origin": place(record, &o.origin),
         "completed_at": text(o.completed_at.as_ref().map(|c| place(record, c))),
     })
+}
+
+/// Number of an observation in the order of the record, from 1: its name in the record may be long.
+fn number(subject: &Subject<'_>, id: &ObservationId) -> Value {
+    text(subject.record.observations.iter().position(|o| o.id == *id).map(|at| at + 1))
+}
+
+/// Takes out of the series what is the same for all of them, so that a paper says it once. What is taken out is
+/// null in each series.
+fn common(all: &mut [Value]) -> Value {
+    let mut out = Map::new();
+    for key in ["interval", "single", "state", "mode", "kind", "monitoring", "tip", "tested_by"] {
+        let first = all.first().and_then(|s| s.get(key)).cloned().unwrap_or(Value::Null);
+        let same = all.len() > 1 && all.iter().all(|s| s.get(key) == Some(&first));
+        if same {
+            for series in all.iter_mut() {
+                if let Some(value) = series.get_mut(key) {
+                    *value = Value::Null;
+                }
+            }
+        }
+        out.insert(key.to_owned(), if same { first } else { Value::Null });
+    }
+    Value::Object(out)
 }

@@ -27,7 +27,7 @@ pub(super) fn add(subject: &Subject<'_>, root: &mut Map<String, Value>) {
 
 fn verdict(record: &Record, s: &StateVerdict) -> Value {
     let known = s.state.as_ref().and_then(|id| record.facts.states.iter().find(|k| k.id == *id));
-    let decides = |r: &&Reason| r.effect == Some(s.verdict) && s.verdict != Verdict::Pass;
+    let decides = |r: &&Reason| r.effect == Some(s.verdict);
     let limits = |r: &&Reason| {
         let telling = matches!(r.rule, Rule::Deviation | Rule::PlanInPartJustified | Rule::RowRuled);
         (r.effect.is_some() && r.effect != Some(Verdict::Pass) && r.effect != Some(s.verdict)) || telling
@@ -37,7 +37,7 @@ fn verdict(record: &Record, s: &StateVerdict) -> Value {
         let list: Vec<Value> = reasons
             .iter()
             .take(SHOWN)
-            .map(|r| json!({"text": r.text, "origins": places(record, &r.origins)}))
+            .map(|r| json!({"text": words(r), "origins": places(record, &r.origins)}))
             .collect();
         json!({"list": list, "more": if more > 0 { json!(more.to_string()) } else { Value::Null }})
     };
@@ -93,8 +93,15 @@ fn reason(record: &Record, r: &Reason) -> Value {
     json!({
         "rule": r.rule.as_str(),
         "effect": text(r.effect),
-        "text": r.text,
+        "text": words(r),
         "origins": places(record, &r.origins),
         "because": list(&r.because, |inner| reason(record, inner)),
     })
+}
+
+/// The reason without the place that it starts with: the paper shows places behind their reasons.
+fn words(r: &Reason) -> &str {
+    let place = r.values.get("place").map_or("", String::as_str);
+    let rest = r.text.strip_prefix(place).filter(|_| !place.is_empty() && !r.origins.is_empty());
+    rest.and_then(|t| t.strip_prefix(": ")).unwrap_or(&r.text)
 }

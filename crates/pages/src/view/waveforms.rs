@@ -1,6 +1,6 @@
 //! Waveforms of the generator: figures against limits, and a plot for each verification.
 
-use super::facts::moment;
+use super::facts::{list, moment};
 use super::origin::places;
 use super::{Subject, text};
 use crate::Words;
@@ -9,7 +9,7 @@ use crate::numbers::Cut;
 use crate::plot::{COLUMN, LimitMark, Waveform, waveform};
 use assess::standard::{IdealWaveform, Standard, WaveformQuantity};
 use assess::waveform::{Figures, Options, figures};
-use assess::{JudgedTrace, Verdict};
+use assess::{JudgedFigure, JudgedTrace, Verdict};
 use record::{Decimal, Polarity, TimeBase, Trace, Verification};
 use serde_json::{Map, Value, json};
 
@@ -39,6 +39,7 @@ pub(super) fn add(
             "curves": verification.traces.len().to_string(),
             "picture": if drawn { json!(name) } else { Value::Null },
             "verdict": within_word(judged.iter().map(|w| w.within)),
+            "columns": columns(&judged),
             "traces": judged.iter().map(|w| trace(subject, w, words)).collect::<Vec<_>>(),
         }));
     }
@@ -59,30 +60,36 @@ fn within_word(each: impl Iterator<Item = Option<bool>>) -> Value {
     text(worst)
 }
 
-fn trace(subject: &Subject<'_>, w: &JudgedTrace, words: &Words) -> Value {
-    let figure = |f: &assess::JudgedFigure| {
-        // A measured current stands for three digits, whatever the arithmetic carries.
-        let value = f
-            .value
-            .and_then(|v| words.numbers().number(&v.to_string(), Cut { digits: Some(3), ..Cut::default() }));
+/// The limits, which are the same for all traces of a verification: one column each.
+fn columns(judged: &[&JudgedTrace]) -> Value {
+    let figures = judged.first().map_or(&[][..], |w| &w.figures);
+    list(figures, |f| {
         json!({
             "name": f.name,
             "unit": f.unit,
-            "value": text(value),
-            "why_not": f.why_not,
             "nominal": text(f.nominal),
             "least": text(f.least),
             "most": text(f.most),
-            "verdict": within_word(std::iter::once(f.within)),
             "status": text(f.status),
             "sound": f.status.is_none_or(assess::standard::Status::is_sound),
             "clause": f.clause,
         })
+    })
+}
+
+fn trace(subject: &Subject<'_>, w: &JudgedTrace, words: &Words) -> Value {
+    let figure = |f: &JudgedFigure| {
+        // A measured current stands for three digits, whatever the arithmetic carries.
+        let cut = Cut { digits: Some(3), ..Cut::default() };
+        let value = f.value.and_then(|v| words.numbers().number(&v.to_string(), cut));
+        json!({"value": text(value), "verdict": within_word(std::iter::once(f.within))})
     };
+    let absent = w.figures.iter().filter_map(|f| Some(json!({"name": f.name, "why": f.why_not.as_ref()?})));
     json!({
         "name": w.name,
         "segment": w.segment.to_string(),
         "figures": w.figures.iter().map(figure).collect::<Vec<_>>(),
+        "absent": absent.collect::<Vec<_>>(),
         "method": w.method.join("; "),
         "verdict": within_word(std::iter::once(w.within)),
         "origins": places(subject.record, [&w.origin]),
