@@ -97,6 +97,39 @@ fn made_up_records_have_every_key_of_the_schema_and_no_other() {
     assert_eq!(had.difference(&wanted).collect::<Vec<_>>(), Vec::<&String>::new(), "not in the schema");
 }
 
+/// The schemas of the parts that have keys, by name.
+fn parts(schema: &Value) -> impl Iterator<Item = (&String, &Value)> {
+    schema["$defs"].as_object().unwrap().iter().filter(|(_, part)| part.get("properties").is_some())
+}
+
+#[test]
+fn the_schema_says_what_must_be_there() {
+    let schema = v1::record_schema();
+    let required = |name: &str| schema["$defs"][name]["required"].clone();
+    assert_eq!(required("Point"), json!(["id"]));
+    assert_eq!(required("Item"), Value::Null);
+    assert_eq!(required("Person"), json!(["name", "part"]));
+    assert_eq!(required("Mark"), json!(["x", "y"]));
+    let series = ["id", "point", "application", "polarity", "voltage_kv", "count", "kind", "origin"];
+    assert_eq!(required("Series"), json!(series));
+    assert!(parts(&schema).count() > 35);
+    for (name, part) in parts(&schema) {
+        for key in part["required"].as_array().into_iter().flatten() {
+            assert!(part["properties"].get(key.as_str().unwrap()).is_some(), "{name}: {key}");
+        }
+    }
+}
+
+#[test]
+fn the_schema_beside_the_others_is_this_one() {
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../../shared/schemas/record-1.schema.json");
+    let text = format!("{:#}\n", v1::record_schema());
+    if std::env::var_os("BLESS").is_some() && std::env::var_os("CI").is_none() {
+        std::fs::write(path, &text).unwrap();
+    }
+    assert!(std::fs::read_to_string(path).unwrap() == text, "stale: run `cargo xtask schemas`");
+}
+
 #[test]
 fn unknown_keys_come_back_with_their_path_wherever_they_stand() {
     let value = json!({

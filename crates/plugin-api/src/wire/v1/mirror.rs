@@ -140,6 +140,7 @@ macro_rules! mirror {
         $(#[$meta])*
         #[derive(Clone, Debug, PartialEq, Default, serde::Serialize, serde::Deserialize, schemars::JsonSchema)]
         #[serde(default)]
+        #[schemars(transform = Self::say_what_must_be_there)]
         pub struct $name {
             $(
                 $(#[$fmeta])*
@@ -156,6 +157,18 @@ macro_rules! mirror {
                 $(let $field = at.within(stringify!($field), |at| $crate::wire::v1::mirror::Mirror::read(self.$field, at));)*
                 type Target = $record;
                 Some(Target { $($field: $field?),* })
+            }
+        }
+
+        impl $name {
+            /// Puts into the schema which keys must be there: those that reading nothing finds missing.
+            fn say_what_must_be_there(schema: &mut schemars::Schema) {
+                let mut at = $crate::wire::v1::mirror::At::default();
+                let nothing: Option<$record> = $crate::wire::v1::mirror::Mirror::read(Self::default(), &mut at);
+                if nothing.is_none() {
+                    let keys: Vec<_> = at.troubles.iter().map(|t| t.path.trim_start_matches('/')).collect();
+                    schema.insert("required".to_owned(), keys.into());
+                }
             }
         }
 

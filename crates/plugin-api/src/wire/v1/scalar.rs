@@ -84,6 +84,9 @@ impl Mirror<Decimal> for Number {
         Self(value.to_string())
     }
     fn read(self, at: &mut At) -> Option<Decimal> {
+        if self.0.is_empty() {
+            return at.missing();
+        }
         parse_decimal(&self.0).map_or_else(|error| at.wrong(error.to_string()), Some)
     }
 }
