@@ -318,3 +318,66 @@ fn odd_records_give_findings_and_no_nonsense() {
         assert!(!got.findings.is_empty(), "record {number}: {got:#?}");
     }
 }
+
+/// Thousands of random records of many kinds: no panic, no figure that is not a number, a finding for each refusal.
+#[test]
+fn random_records_give_figures_or_reasons() {
+    let mut state = 0x2545_F491_4F6C_DD1Du64;
+    let mut next = |below: u64| {
+        state ^= state << 13;
+        state ^= state >> 7;
+        state ^= state << 17;
+        state % below
+    };
+    for round in 0..4000 {
+        let samples = next(120) as usize;
+        let kind = next(6);
+        let current: Vec<f64> = (0..samples)
+            .map(|k| match kind {
+                0 => next(3) as f64 - 1.0,
+                1 => (next(2000) as f64 - 1000.0) / 7.0,
+                2 => {
+                    if k > samples / 3 {
+                        100.0 / (1.0 + (k - samples / 3) as f64)
+                    } else {
+                        0.0
+                    }
+                }
+                3 => f64::from_bits(next(u64::MAX)),
+                4 => (k % 7) as f64 * (next(5) as f64),
+                _ => -(k as f64) * (samples as f64 - k as f64) + next(9) as f64,
+            })
+            .collect();
+        let time = if round % 2 == 0 {
+            TimeBase::Uniform { start_ns: -3.0, step_ns: [0.05, 1e-9, 1e9, 2.0][next(4) as usize] }
+        } else {
+            let mut t = 0.0;
+            TimeBase::Listed(
+                (0..samples)
+                    .map(|_| {
+                        t += (next(50) + u64::from(round % 4 == 1)) as f64 / 100.0;
+                        t
+                    })
+                    .collect(),
+            )
+        };
+        let got = figures(&trace(time, current), &Options::default());
+        let named = [
+            &got.peak_current_a,
+            &got.rise_time_ns,
+            &got.t10_ns,
+            &got.t90_ns,
+            &got.charge_nc,
+            &got.charge_60_ns_nc,
+            &got.second_peak_a,
+            &got.baseline_a,
+            &got.peak_time_ns,
+        ];
+        for figure in named.into_iter().chain(got.currents.iter().map(|current| &current.current_a)) {
+            assert!(figure.value().is_none_or(f64::is_finite), "{got:#?}");
+            assert!(figure.why_not().is_none_or(|why| !why.is_empty()));
+        }
+        assert!(got.rise_time_ns.value().is_none_or(|rise| rise >= 0.0), "{got:#?}");
+        assert!(got.peak_current_a.value().is_some() || !got.findings.is_empty(), "{got:#?}");
+    }
+}

@@ -159,3 +159,28 @@ fn the_outside_records_are_measured_within_their_tolerances_or_flagged() {
     }
     assert_eq!(measured, 13);
 }
+
+/// Pulses of closed form that are no discharge: peak and rise time hold for them too.
+#[test]
+fn pulses_of_closed_form_have_their_peak_and_rise_time() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../../shared/reference/waveforms");
+    let Ok(text) = std::fs::read(folder.join("expected.json")) else {
+        return println!("SKIPPED: {} is not there", folder.display());
+    };
+    let expected: Value = serde_json::from_slice(&text).unwrap();
+    for file in ["closed-gaussian.csv", "closed-double-exponential.csv"] {
+        let bytes = std::fs::read(folder.join(file)).unwrap();
+        let mut settings = Map::new();
+        settings.insert("value_unit".into(), "A".into());
+        let taken = read(file, &bytes, &settings);
+        let found = figures(&taken.traces[0], &Default::default());
+        let wanted = &expected["files"][file];
+        for (key, ours) in [("peak", "peak_current_a"), ("tr_10_90", "rise_time_ns")] {
+            let (value, within) =
+                (wanted["expected"][key].as_f64().unwrap(), wanted["tolerance"][key].as_f64().unwrap());
+            let got = figure(Some(&found), ours)
+                .unwrap_or_else(|| panic!("{file}: no {key}: {:#?}", found.findings));
+            assert!((got - value).abs() <= within, "{file}: {key} {got}, not {value} within {within}");
+        }
+    }
+}

@@ -11,6 +11,8 @@ use record::{Polarity, Trace};
 
 /// Fewer samples than this are no record of a pulse.
 const LEAST_SAMPLES: usize = 8;
+/// A greater magnitude is no current, in amperes.
+const MOST_A: f64 = 1e9;
 /// Noise above this share of the peak makes the largest sample too large; then currents are fitted.
 const NOISE_THAT_COUNTS: f64 = 5e-4;
 /// Half width of the fit on the edge and at the first peak, in nanoseconds: of 0.1 to 0.4 ns the one with the
@@ -61,6 +63,12 @@ fn measure(trace: &Trace, options: &Options, flags: &mut Flags<'_>) -> Result<Fi
             Some(index),
             "set the vertical range so that the peak fits, and export again",
         ));
+    }
+    // Beyond this, sums of squares could leave the range of a double.
+    if let Some((index, current)) = samples.iter().enumerate().find(|(_, current)| current.abs() > MOST_A) {
+        let message = format!("sample {} is {current:e} A, which is no current", index + 1);
+        let help = "look at the unit of the column and at the conversion to amperes";
+        return Err(flags.error(codes::UNLIKELY_UNIT, message, Some(index), help));
     }
     let axis = Axis::check(trace, flags)?;
     let pulse = pulse::find(&axis, samples, flags)?;
