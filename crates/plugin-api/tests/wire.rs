@@ -41,6 +41,30 @@ proptest! {
     }
 }
 
+#[test]
+fn a_record_that_was_checked_stays_as_it_is_when_it_is_checked_again() {
+    // The log has two observations in row 5 and one in row 6; the job file speaks of row 5 twice, of row 6 first.
+    let source =
+        |name: &str, role: &str| json!({ "name": name, "role": role, "bytes": 1, "sha256": "0".repeat(64) });
+    let stated = |id: &str, row: u64| json!({ "id": id, "at": { "file": "a.csv", "row": row }, "remark": id, "origin": "0:9" });
+    let logged = |id: &str, row: u64| json!({ "id": id, "seen": id, "origin": format!("1:{row}") });
+    let value = json!({
+        "schema": 1,
+        "sources": [source("job.toml", "job"), source("a.csv", "log")],
+        "series": [{ "id": "s1", "point": "P1", "application": "contact", "polarity": "positive", "voltage_kv": "4",
+                     "count": 3, "kind": "compliance", "origin": "1:5-7" }],
+        "observations": [stated("j1", 6), logged("l1", 5), stated("j2", 5), logged("l2", 5), logged("l3", 6),
+                         stated("j3", 5), stated("j4", 7), stated("j5", 99)],
+    });
+    let record = check(read(value).unwrap().0).unwrap();
+    let ids: Vec<&str> = record.observations.iter().map(|o| o.id.as_str()).collect();
+    assert_eq!(ids, ["l1", "l2", "l3", "j3", "j4", "j5"]);
+    let remarks: Vec<Option<&str>> = record.observations.iter().map(|o| o.remark.as_deref()).collect();
+    assert_eq!(remarks, [Some("j2"), None, Some("j1"), Some("j3"), Some("j4"), Some("j5")]);
+    let again = check(read(v1::record_to_value(&record)).unwrap().0).unwrap();
+    assert_eq!(record, again);
+}
+
 /// Every key of the schema below a node, as a path with `*` for the places of a list.
 fn keys_of_schema(schema: &Value, node: &Value, path: &str, out: &mut BTreeSet<String>) {
     if let Some(reference) = node.get("$ref").and_then(Value::as_str) {
