@@ -13,6 +13,7 @@ mod observed;
 mod outcome;
 mod place;
 mod plan;
+pub mod reference;
 pub mod special;
 pub mod standard;
 pub mod statistics;

@@ -65,6 +65,11 @@ pub(crate) enum Command {
     Formats,
     /// Explain a finding's code
     Explain(Explain),
+    /// Check the templates that papers are made of
+    #[command(subcommand)]
+    Template(Template),
+    /// Run the program's own reference cases: published figures against what it computes
+    SelfCheck,
     /// Print a schema (`record`: the canonical JSON)
     #[command(hide = true)]
     Schema(Schema),
@@ -98,6 +103,9 @@ pub(crate) struct Convert {
     /// Language of the papers
     #[arg(long, default_value = "en", value_name = "LANG")]
     pub(crate) lang: String,
+    /// Folder with a laboratory's own template files, laid over the built-in ones
+    #[arg(long, value_name = "DIR")]
+    pub(crate) template: Option<PathBuf>,
     /// Verdicts that end in exit code 1, for scripts: fail, or fail,undetermined
     #[arg(long, value_delimiter = ',', value_enum, value_name = "VERDICTS")]
     pub(crate) fail_on: Vec<FailOn>,
@@ -177,6 +185,26 @@ pub(crate) struct Explain {
     /// Print every code, one a line
     #[arg(long)]
     pub(crate) list: bool,
+}
+
+/// What to do with templates.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Template {
+    /// Render every template in every language over an empty record and the jobs given
+    Check(TemplateCheck),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct TemplateCheck {
+    /// Jobs to render
+    #[arg(value_name = "INPUT")]
+    pub(crate) inputs: Vec<PathBuf>,
+    /// Check every template that comes with the program
+    #[arg(long, required_unless_present = "template")]
+    pub(crate) all: bool,
+    /// Folder with a laboratory's own template files, laid over the report's
+    #[arg(long, value_name = "DIR")]
+    pub(crate) template: Option<PathBuf>,
 }
 
 #[derive(Debug, Args)]

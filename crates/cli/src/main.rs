@@ -9,7 +9,7 @@ mod plugins;
 mod progress;
 mod render;
 
-use arguments::{Arguments, Command};
+use arguments::{Arguments, Command, Template};
 use clap::Parser;
 use exit::Exit;
 
@@ -23,6 +23,8 @@ fn main() -> std::process::ExitCode {
         Command::Verify(given) => command::verify::run(&given, &output),
         Command::Formats => command::formats::run(),
         Command::Explain(given) => command::explain::run(&given),
+        Command::Template(Template::Check(given)) => command::template::check(&given, &output),
+        Command::SelfCheck => command::self_check::run(&output),
         Command::Schema(given) => command::schema::run(&given),
     };
     exit.unwrap_or_else(|error| {

@@ -78,6 +78,22 @@ impl FolderTree {
         &self.entries
     }
 
+    /// Every file with its bytes, for small trees such as a template's.
+    ///
+    /// # Errors
+    /// When one of them can't be read.
+    pub fn contents(&self) -> Result<Vec<(String, Vec<u8>)>, HostError> {
+        let mut all = Vec::new();
+        for ((name, found, _), path) in self.entries.iter().zip(&self.paths) {
+            if *found == Found::File {
+                let bytes = std::fs::read(path)
+                    .map_err(|source| HostError::ReadInput { path: path.clone(), source })?;
+                all.push((name.clone(), bytes));
+            }
+        }
+        Ok(all)
+    }
+
     /// Opens a file by its position.
     ///
     /// # Errors

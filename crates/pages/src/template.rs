@@ -15,6 +15,11 @@ pub struct TemplateSet {
 }
 
 impl TemplateSet {
+    /// Names of the sets that come with the program.
+    pub fn names() -> impl Iterator<Item = &'static str> {
+        built_in::SETS.iter().map(|(name, _)| *name)
+    }
+
     /// A set that comes with the program. Fonts are part of it.
     ///
     /// # Errors

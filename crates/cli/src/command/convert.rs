@@ -7,7 +7,10 @@ use crate::plugins::plugins;
 use crate::progress;
 use crate::render::text::{BAD, CARE, FAINT, STRONG, styled};
 use crate::render::{Output, verdict};
-use host::{ConvertRequest, JobResult, JobStatus, ReadSettings, convert_jobs, find_jobs};
+use host::{
+    ConvertRequest, FolderTree, HostError, JobResult, JobStatus, ReadSettings, convert_jobs, find_jobs,
+};
+use std::path::Path;
 
 pub(crate) fn run(given: &Convert, output: &Output) -> CommandResult {
     let plugins = plugins();
@@ -18,7 +21,7 @@ pub(crate) fn run(given: &Convert, output: &Output) -> CommandResult {
         out: given.out.clone(),
         replace: given.replace,
         language: given.lang.clone(),
-        template_files: Vec::new(),
+        template_files: template_files(given.template.as_deref())?,
         standards: &standards,
         read: ReadSettings { reader: given.from.clone(), ..ReadSettings::default() },
         program: program(),
@@ -37,6 +40,11 @@ pub(crate) fn run(given: &Convert, output: &Output) -> CommandResult {
         output.print(&summary(&results))?;
     }
     Ok(outcome::exit(&results, &given.fail_on))
+}
+
+/// The files of a laboratory's own template.
+pub(crate) fn template_files(folder: Option<&Path>) -> Result<Vec<(String, Vec<u8>)>, HostError> {
+    folder.map_or_else(|| Ok(Vec::new()), |folder| FolderTree::list(folder)?.contents())
 }
 
 /// Name and version of the program.

@@ -6,6 +6,8 @@ pub(crate) mod explain;
 pub(crate) mod formats;
 mod outcome;
 pub(crate) mod schema;
+pub(crate) mod self_check;
 mod standards;
+pub(crate) mod template;
 pub(crate) mod trace;
 pub(crate) mod verify;
