@@ -6,6 +6,7 @@ use plugin_api::wire::v1;
 use plugin_api::{Intake, Probe, ReadContext, Reader, Reported, Source};
 use record::{CodeDoc, Draft, Finding, Place};
 use serde_json::Value;
+use std::collections::BTreeMap;
 use std::io::Read;
 
 impl Reader for Json {
@@ -78,6 +79,18 @@ fn all_bytes(source: &Source<'_>) -> Result<Vec<u8>, Box<Finding>> {
     }
 }
 
+/// Most values that are wrong which one run names.
+const MOST_SHOWN: usize = 100;
+
+/// A pointer with `*` for the places in lists.
+fn without_numbers(pointer: &str) -> String {
+    let step = |step: &str| match step.bytes().all(|b| b.is_ascii_digit()) {
+        true if !step.is_empty() => "*".to_owned(),
+        _ => step.to_owned(),
+    };
+    pointer.split('/').map(step).collect::<Vec<_>>().join("/")
+}
+
 struct File<'a> {
     name: &'a str,
     decoded: Decoded<'a>,
@@ -107,6 +120,8 @@ impl File<'_> {
                 *text = raw.to_owned();
             }
         }
+        // The same key in every entry of a list is said once.
+        let mut places: BTreeMap<String, (String, usize)> = BTreeMap::new();
         for (path, value) in unknown {
             let raw = self.raw(&path).map_or_else(|| value.to_string(), str::to_owned);
             if let Some(kept) = draft.passed_through.get(&path)
@@ -120,8 +135,11 @@ impl File<'_> {
                 .help("find out which value is right and remove the other");
                 return Err(intake.refuse(finding));
             }
-            intake.say(self.unknown_key(&path));
+            places.entry(without_numbers(&path)).or_insert_with(|| (path.clone(), 0)).1 += 1;
             draft.passed_through.insert(path, raw);
+        }
+        for (path, count) in places.into_values() {
+            intake.say(self.unknown_key(&path, count));
         }
         if self.decoded.marked {
             let place = Place { file: self.name.to_owned(), row: Some(1), column: Some(1), label: None };
@@ -136,7 +154,8 @@ impl File<'_> {
 
     /// Files every trouble; one of them is the proof.
     fn refuse(&self, troubles: Vec<v1::Trouble>, intake: &mut Intake) -> Reported {
-        let mut findings = troubles.into_iter().map(|trouble| {
+        let more = troubles.len().saturating_sub(MOST_SHOWN);
+        let mut findings = troubles.into_iter().take(MOST_SHOWN).map(|trouble| {
             let mut finding = Finding::error(trouble.code, trouble.message).at(self.place(&trouble.path));
             finding.help = trouble.help;
             if finding.help.is_empty() {
@@ -157,15 +176,26 @@ impl File<'_> {
         for finding in findings {
             intake.say(finding);
         }
+        if more > 0 {
+            intake.say(
+                Finding::error(v1::codes::BAD_VALUE, format!("{more} more values are wrong or missing"))
+                    .at(Place { file: self.name.to_owned(), ..Place::default() })
+                    .help("correct the ones shown first: the others may have the same cause"),
+            );
+        }
         intake.refuse(first)
     }
 
-    fn unknown_key(&self, path: &str) -> Finding {
+    /// A key that a record does not have, at the first of `count` places.
+    fn unknown_key(&self, path: &str, count: usize) -> Finding {
         let (parent, key) = path.rsplit_once('/').unwrap_or(("", path));
         let key = key.replace("~1", "/").replace("~0", "~");
-        let finding =
-            Finding::warning(v1::codes::UNKNOWN_KEY, format!("`{key}` is not a key of a record here"))
-                .at(self.key_place(path));
+        let more = match count {
+            0 | 1 => String::new(),
+            _ => format!(", nor at {} more places like it", count - 1),
+        };
+        let message = format!("`{key}` is not a key of a record here{more}");
+        let finding = Finding::warning(v1::codes::UNKNOWN_KEY, message).at(self.key_place(path));
         match v1::nearest_key(parent, &key) {
             Some(near) => {
                 finding.help(format!("did you mean `{near}`? The value is kept, but nothing reads it"))

@@ -169,6 +169,22 @@ fn an_unknown_key_is_kept_and_the_nearest_is_named() {
 }
 
 #[test]
+fn a_file_with_very_many_mistakes_is_answered_briefly_and_soon() {
+    let with_shots = |shot: &str| {
+        let shots = vec![shot; 20_000].join(",");
+        series("4", "10").replace("\"origin\"", &format!("\"shots\": [{shots}], \"origin\""))
+    };
+    let found = read(with_shots("{\"row\": 3, \"colour\": 1}").as_bytes());
+    let said = "record/unknown-key r.json:3:76 (/series/0/shots/0/colour): \
+                `colour` is not a key of a record here, nor at 19999 more places like it\n";
+    assert_eq!(found.said(), said);
+    assert_eq!(found.draft.unwrap().passed_through.len(), 20_000);
+    let said = refused(with_shots("{\"row\": 0}").as_bytes());
+    assert_eq!(said.lines().count(), 101);
+    assert!(said.contains("r.json: 19900 more values are wrong or missing"), "{said}");
+}
+
+#[test]
 fn text_survives_whatever_it_holds() {
     let text = r#"{"schema": 1, "facts": {"item": {"name": "µΩ \"q\" \\ \/ \t \ud83d\udd0c a\u0000b"}}}"#;
     let name = read(text.as_bytes()).draft.unwrap().facts.item.name.unwrap();

@@ -2,13 +2,16 @@
 
 use super::file::record_schema;
 use serde_json::Value;
+use std::sync::OnceLock;
 
 /// The keys of the record file at a pointer (`/facts/item`), from its schema; none where it has no keys of
 /// its own.
 pub fn known_keys(pointer: &str) -> Vec<String> {
-    let schema = record_schema();
-    let Some(node) = node_at(&schema, pointer) else { return Vec::new() };
-    let resolved = resolve(&schema, node);
+    // Made once: a file can have any number of unknown keys.
+    static SCHEMA: OnceLock<Value> = OnceLock::new();
+    let schema = SCHEMA.get_or_init(record_schema);
+    let Some(node) = node_at(schema, pointer) else { return Vec::new() };
+    let resolved = resolve(schema, node);
     resolved
         .get("properties")
         .and_then(Value::as_object)
