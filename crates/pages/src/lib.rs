@@ -11,12 +11,12 @@
 #![warn(clippy::disallowed_methods)]
 
 mod built_in;
+mod calls;
 pub mod classes;
 pub mod codes;
 mod control;
 pub mod drawing;
 mod elements;
-mod helpers;
 mod lower;
 mod manifest;
 mod marks;

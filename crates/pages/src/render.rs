@@ -1,6 +1,6 @@
 //! Rendering a template set over a view.
 
-use crate::helpers::{Misuse, escape, register};
+use crate::calls::{Misuse, escape, register};
 use crate::marks::Marked;
 use crate::xhtml::Markup;
 use crate::{Refusal, TemplateSet, Words, codes, nearest};

@@ -152,7 +152,7 @@ fn base64(bytes: &[u8]) -> String {
 
 /// Escapes text for markup.
 pub fn escape(text: &str) -> String {
-    crate::helpers::escape(text)
+    crate::calls::escape(text)
 }
 
 #[cfg(test)]

@@ -5,6 +5,9 @@ use crate::standard::{IdealWaveform, Standard, built_in};
 use crate::waveform::{Figures, Options, figures};
 use record::{Kilovolts, Origin, SourceId, TimeBase, Trace};
 
+/// Reads one figure.
+type Read = fn(&Figures) -> Option<f64>;
+
 /// The record begins this long before the pulse, and ends this long after.
 const BEFORE_NS: f64 = 5.0;
 const AFTER_NS: f64 = 75.0;
@@ -13,7 +16,8 @@ pub(super) fn run(file: &toml::Table) -> Result<Vec<Held>, String> {
     let source = text_of(file, "source").ok_or("no source")?;
     let status = text_of(file, "status").ok_or("no status")?;
     let (name, text) = built_in().first().ok_or("no standard is built in")?;
-    let standard = Standard::parse(name, text).map_err(|found| format!("{name}: {} findings", found.len()))?;
+    let standard =
+        Standard::parse(name, text).map_err(|found| format!("{name}: {} findings", found.len()))?;
     let ideal = standard.ideal_waveform.ok_or("the standard has no ideal current")?;
     let charge = Kilovolts::parse("4").map_err(|error| error.to_string())?;
     let cases = file.get("case").and_then(toml::Value::as_array).ok_or("no cases")?;
@@ -23,8 +27,9 @@ pub(super) fn run(file: &toml::Table) -> Result<Vec<Held>, String> {
         let number = |key: &str| {
             text_of(case, key).and_then(|t| t.parse::<f64>().ok()).ok_or_else(|| format!("{name}: no {key}"))
         };
-        let found = figures(&sampled(&ideal, charge, number("step_ns")?, number("offset_ns")?), &Options::default());
-        let figures: [(&str, fn(&Figures) -> Option<f64>); 4] = [
+        let found =
+            figures(&sampled(&ideal, charge, number("step_ns")?, number("offset_ns")?), &Options::default());
+        let figures: [(&str, Read); 4] = [
             ("peak_current_a", |f| f.peak_current_a.value()),
             ("rise_time_ns", |f| f.rise_time_ns.value()),
             ("current_at_30_ns_a", Figures::current_at_30_ns_a),
@@ -32,8 +37,8 @@ pub(super) fn run(file: &toml::Table) -> Result<Vec<Held>, String> {
         ];
         for (key, figure) in figures {
             let Some(expected) = text_of(case, key) else { continue };
-            let (got, agrees) =
-                figure(&found).map_or_else(|| ("not determinable".to_owned(), false), |got| prints_as(expected, got));
+            let (got, agrees) = figure(&found)
+                .map_or_else(|| ("not determinable".to_owned(), false), |got| prints_as(expected, got));
             all.push(Held {
                 topic: "waveform".into(),
                 case: format!("{name}: {key}"),
