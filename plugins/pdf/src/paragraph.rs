@@ -218,9 +218,12 @@ impl<'b> Shaper<'b> {
                     });
                     continue;
                 }
-                let parts = match (open, cluster.chars().all(|c| c == ' ' || is_ignorable(c))) {
-                    // Spaces and joiners go with what is before them.
-                    (Some((_, face, _)), true) => vec![(range, face)],
+                let blank = cluster.chars().all(|c| c == ' ' || is_ignorable(c));
+                let parts = match open {
+                    // Spaces and joiners go with what is before them, where its font has a space at all.
+                    Some((_, face, _)) if blank && book.face(face).is_some_and(|f| f.has(' ')) => {
+                        vec![(range, face)]
+                    }
                     _ => pick(book, style, &text, range.clone())
                         .map_err(|sign| NoGlyph { sign, around: around(&text, range.start) })?,
                 };

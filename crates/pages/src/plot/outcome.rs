@@ -13,6 +13,8 @@ pub enum Outcome {
     Undetermined,
     /// Not tested: a dashed ring.
     Untested,
+    /// Applied, and nothing is said about conformity: a dot.
+    Applied,
 }
 
 impl Outcome {
@@ -22,7 +24,7 @@ impl Outcome {
             Self::Pass => Ink::Pass,
             Self::Fail => Ink::Fail,
             Self::Undetermined => Ink::Undetermined,
-            Self::Untested => Ink::Quiet,
+            Self::Untested | Self::Applied => Ink::Quiet,
         }
     }
 }
@@ -57,6 +59,7 @@ pub fn mark(d: &mut Drawing, outcome: Outcome, centre: At, radius: f32) {
             d.polygon(points, Some(Ink::Paper), Some(line));
             d.circle(centre, r * 0.22, Some(ink), None);
         }
+        Outcome::Applied => d.circle(centre, r * 0.5, Some(ink), None),
         Outcome::Untested => d.circle(
             centre,
             r * 0.8,

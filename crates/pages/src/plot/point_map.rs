@@ -75,6 +75,10 @@ pub fn point_map(
                 d.polygon(diamond(r * 1.3 + 1.7), Some(Ink::Paper), None);
                 d.polygon(diamond(r * 1.3), Some(Ink::Paper), Some(pen(ink, 1.5)));
             }
+            Outcome::Applied => {
+                d.circle(at(x, y), r + 1.2, Some(Ink::Paper), None);
+                d.circle(at(x, y), r, Some(Ink::Paper), Some(pen(ink, 1.2)));
+            }
             Outcome::Untested => {
                 d.circle(at(x, y), r + 1.2, Some(Ink::Paper), None);
                 d.circle(at(x, y), r, Some(Ink::Paper), Some(dashed(ink, 1.0, 2.4, 1.8)));

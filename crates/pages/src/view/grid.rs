@@ -22,6 +22,8 @@ pub(super) fn add(
     pictures: &mut Pictures,
 ) {
     let mut names = Vec::new();
+    // Bench data state no conformity.
+    let bench = !subject.assessment.missing_identity.is_empty();
     let word = |key: String| words.get(&key).map_or_else(|| key.clone(), str::to_owned);
     if let Some(state) = subject.assessment.headline()
         && !state.coverage.is_empty()
@@ -58,6 +60,8 @@ pub(super) fn add(
                 points.len() - 1
             });
             let outcome = match (c.verdict, c.state) {
+                (_, CoverageState::Missing) if bench => Outcome::Untested,
+                _ if bench => Outcome::Applied,
                 (Verdict::Fail, _) => Outcome::Fail,
                 (_, CoverageState::Missing) => Outcome::Untested,
                 (Verdict::Pass, _) => Outcome::Pass,
@@ -77,6 +81,7 @@ pub(super) fn add(
             (Outcome::Fail, "fail"),
             (Outcome::Undetermined, "undetermined"),
             (Outcome::Untested, "untested"),
+            (Outcome::Applied, "applied"),
         ]
         .into_iter()
         .filter(|(o, _)| rows.iter().flat_map(|r| &r.1).flatten().any(|c| c.outcome == *o))

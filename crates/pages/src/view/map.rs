@@ -28,6 +28,8 @@ pub(super) fn add(
             subject.assessment.headline().and_then(|s| s.points.iter().find(|p| p.name == point.id.as_str()));
         match judged {
             _ if point.excluded.is_some() => Outcome::Untested,
+            // Bench data state no conformity.
+            Some(_) if !subject.assessment.missing_identity.is_empty() => Outcome::Applied,
             Some(part) => match part.verdict {
                 Verdict::Pass => Outcome::Pass,
                 Verdict::Fail => Outcome::Fail,
@@ -42,6 +44,7 @@ pub(super) fn add(
         Outcome::Fail => "verdict.fail",
         Outcome::Undetermined => "verdict.undetermined",
         Outcome::Untested => "verdict.untested",
+        Outcome::Applied => "verdict.applied",
     };
     root.insert(
         "points".into(),
@@ -58,6 +61,7 @@ pub(super) fn add(
                     Outcome::Fail => json!("fail"),
                     Outcome::Undetermined => json!("undetermined"),
                     Outcome::Untested => Value::Null,
+                    Outcome::Applied => json!("applied"),
                 },
             })
         }),

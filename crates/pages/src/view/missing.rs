@@ -54,8 +54,15 @@ pub(super) fn add(root: &mut Map<String, Value>) {
     root.insert("missing".into(), Value::Array(missing));
 }
 
-/// Names of the facts, as keys of language files.
 #[cfg(test)]
-pub(super) fn keys() -> impl Iterator<Item = &'static str> {
-    LOOKED_FOR.iter().map(|(path, _)| *path)
+mod tests {
+    use super::*;
+
+    #[test]
+    fn each_fact_has_a_name() {
+        let words = crate::TemplateSet::built_in("report").unwrap().words("en").unwrap();
+        for (path, _) in LOOKED_FOR {
+            assert!(words.get(&format!("fact.{path}")).is_some(), "fact.{path}");
+        }
+    }
 }

@@ -4,6 +4,7 @@
 //! `contact`) stand as they are, for templates to look up in the language's file. Nothing is concluded here:
 //! what is not in the record or the assessment is not in the view.
 
+mod bench;
 mod climate;
 mod facts;
 mod grid;
@@ -65,6 +66,9 @@ pub fn view(
     waveforms::add(subject, words, &mut root, &mut pictures);
     climate::add(subject, words, &mut root, &mut pictures);
     missing::add(&mut root);
+    if !subject.assessment.missing_identity.is_empty() {
+        bench::without_verdicts(&mut root);
+    }
     View { value: Value::Object(root), pictures, notes }
 }
 

@@ -1,0 +1,74 @@
+//! What a page says, tag by tag.
+#![allow(clippy::unwrap_used)] // what is not there in a test is a failed test
+
+use pages::drawing::Drawing;
+use pages::{Markup, Picture, Pictures, TemplateSet, read};
+use plugin_html::html;
+
+fn page(body: &str) -> String {
+    let pictures: Pictures = [("d".to_owned(), Picture::Drawing(Drawing::new(10.0, 10.0)))].into();
+    let text = format!("<html lang=\"en\"><head><title>A &amp; B</title></head><body>{body}</body></html>");
+    let document = read(&Markup { text, files: vec![] }, &pictures).unwrap();
+    let set = TemplateSet::built_in("report").unwrap();
+    html(&document, &pictures, &set.manifest().look, "p { color: red; } </style><script>")
+}
+
+fn main_of(page: &str) -> &str {
+    let from = page.find("<main>").unwrap() + "<main>\n".len();
+    &page[from..page.find("</main>").unwrap()]
+}
+
+#[test]
+fn blocks_and_runs() {
+    let made = page(
+        "<section id=\"s\" class=\"title\"><h1>T</h1><p class=\"lead\">a <strong>b</strong> &lt;c&gt;<br/>d <a href=\"#s\">e</a></p>\
+         <ul><li>x<ul><li>y</li></ul></li></ul><dl><dt>n</dt><dd>v</dd></dl></section>",
+    );
+    assert_eq!(
+        main_of(&made),
+        "<section id=\"s\" class=\"title\">\n<h1>T</h1>\n<p class=\"lead\">a <strong>b</strong> &lt;c&gt;<br>d \
+         <a href=\"#s\">e</a></p>\n<ul>\n<li>x<ul>\n<li>y</li>\n</ul>\n</li>\n</ul>\n<dl>\n<div><dt>n</dt>\n<dd>v</dd>\n\
+         </div>\n</dl>\n</section>\n"
+    );
+}
+
+#[test]
+fn tables_have_names_scopes_and_a_way_in_for_the_keyboard() {
+    let made = page(
+        "<table><thead><tr><th>A</th><th class=\"number\">B</th><th></th></tr></thead>\
+         <tbody><tr><th scope=\"row\" colspan=\"2\">x</th><td><span class=\"verdict-fail\">fail</span></td></tr></tbody></table>",
+    );
+    let main = main_of(&made);
+    assert!(
+        main.starts_with(
+            "<div class=\"scroll\" role=\"region\" tabindex=\"0\" aria-label=\"1: A, B\"><table>"
+        )
+    );
+    for part in [
+        "<th scope=\"col\">A</th><th scope=\"col\" class=\"number\">B</th><td></td>",
+        "<th scope=\"row\" colspan=\"2\">x</th>",
+        "<span class=\"verdict-fail\"><svg class=\"mark\" aria-hidden=\"true\"",
+        "fail</span></td>",
+    ] {
+        assert!(main.contains(part), "{part}\n{main}");
+    }
+}
+
+#[test]
+fn pictures_are_named_for_the_ear() {
+    let made = page("<figure><img name=\"d\" alt=\"a &lt; b\"/><figcaption>c</figcaption></figure>");
+    assert!(main_of(&made).starts_with("<figure><svg role=\"img\" aria-labelledby=\"figure-1\""));
+    assert!(main_of(&made).contains("<title id=\"figure-1\">a &lt; b</title>"));
+}
+
+#[test]
+fn nothing_is_loaded_and_nothing_runs() {
+    let made = page("<p>x</p>");
+    assert!(made.contains("default-src 'none'"));
+    assert!(!made.contains("<script") || made.contains("<\\/style><script>"));
+    for bad in ["http:", "https:", "<link", "@import", "url("] {
+        assert!(!made.contains(bad), "{bad}");
+    }
+    // A style sheet can't end its element and start another.
+    assert_eq!(made.matches("</style>").count(), 1);
+}
