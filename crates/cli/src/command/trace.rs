@@ -57,6 +57,9 @@ pub(crate) fn run(given: &Trace, output: &Output) -> CommandResult {
                     }
                 })
                 .collect();
+            if found.iter().any(|f| f.severity == Severity::Error) {
+                exit = exit.max(Exit::DataErrors);
+            }
             if given.json {
                 let mut all = if index == 0 { taken.findings.clone() } else { Vec::new() };
                 all.extend(found);
