@@ -22,7 +22,7 @@ impl Reader for Json {
         codes::ALL
     }
 
-    fn probe(&self, head: &[u8], _: &str) -> Probe {
+    fn probe(&self, head: &[u8], file_name: &str) -> Probe {
         let head = head.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(head);
         let start = head.iter().find(|byte| !b" \t\r\n".contains(byte));
         let holds = |words: &[u8]| head.windows(words.len()).any(|window| window == words);
@@ -31,6 +31,8 @@ impl Reader for Json {
                 Probe::Yes
             }
             Some(b'{' | b'[') => Probe::Maybe,
+            // In another encoding, or empty: the reader says so better than that nobody reads the file.
+            _ if file_name.to_ascii_lowercase().ends_with(".json") => Probe::Maybe,
             _ => Probe::No,
         }
     }

@@ -193,12 +193,13 @@ fn text_survives_whatever_it_holds() {
 
 #[test]
 fn the_probe_knows_a_record_from_other_files() {
-    let probe = |head: &[u8]| Json.probe(head, "x.json");
+    let probe = |head: &[u8]| Json.probe(head, "x.txt");
     assert_eq!(probe(b"\xEF\xBB\xBF {\"schema\": 1, \"sources\": ["), Probe::Yes);
     assert_eq!(probe(include_bytes!("../fixtures/lock-gate/input.json")), Probe::Yes);
     assert_eq!(probe(b"{\"points\": []}"), Probe::Maybe);
     assert_eq!(probe(b"[1, 2]"), Probe::Maybe);
     for head in [&b""[..], b"point;kV", b"\xFF\xFE{\0", b"PK\x03\x04"] {
         assert_eq!(probe(head), Probe::No);
+        assert_eq!(Json.probe(head, "x.JSON"), Probe::Maybe);
     }
 }

@@ -2,6 +2,7 @@
 
 usage: valid.py SCHEMA.xsd FILE.xml...     a line per file: `FILE lxml=True xmlschema=True`, with reasons below
 """
+import os
 import sys
 
 import xmlschema
@@ -21,7 +22,7 @@ for name in sys.argv[2:]:
         one = False
         reasons.append(str(error))
     try:
-        errors = list(second.iter_errors(name))
+        errors = list(second.iter_errors(os.path.abspath(name)))
         two = not errors
         reasons += [str(error.reason) for error in errors]
     except Exception as error:  # not well-formed, and whatever else it may raise
