@@ -7,7 +7,7 @@ It knows no level "a", so it is asked for 3b. It refuses three things that ISO 1
 exactly these are left out of its findings, and the file is asked about once more with these three put into the form
 that it knows, which it must then accept whole:
   1. /CIDSet in a subset font, which it does not check;
-  2. an outline entry whose /Dest is an indirect reference;
+  2. a /Dest that is an indirect reference, in an outline entry or in a link (ISO 32000-1 12.3.2 and 7.3.10 allow it);
   3. the XMP extension schema block with what it declares (pdfuaid), xmpTPg:NPages, the history, and the level letter.
 It is not a full PDF/A validator; none is to be had from the public registries.
 """
@@ -21,6 +21,7 @@ from pikepdf import pdfa
 KNOWN = [
     ("ISO_19005_3:6.2.11.4.2-2", r"/CIDSet on a CIDFontType2 subset is not checked"),
     ("pikepdf:schema-OutlineItem", r"/Dest: '\d+ 0 R' is not valid under any of the given schemas"),
+    ("pikepdf:schema-LinkAnnot", r"/Dest: '\d+ 0 R' is not valid under any of the given schemas"),
     ("ISO_19005_3:6.6.2.3.1-1", r"XMP namespace (xmpTPg|pdfaExtension|pdfaSchema|pdfaProperty)=\S+ is not permitted"),
     ("ISO_19005_3:6.6.2.3.1-1", r"XMP property (pdfaExtension:schemas|pdfuaid:part|xmpTPg:NPages) is not permitted"),
     ("ISO_19005_3:6.6.2.3.1-2", r"the content of structured XMP property xmpMM:History is not checked"),
@@ -45,8 +46,12 @@ def normalised(path):
     """The same file with the three things in the form that the checker knows."""
     pdf = pikepdf.open(path)
     for thing in pdf.objects:
-        if isinstance(thing, pikepdf.Dictionary) and thing.get("/Type") == "/FontDescriptor" and "/CIDSet" in thing:
+        if not isinstance(thing, pikepdf.Dictionary):
+            continue
+        if thing.get("/Type") == "/FontDescriptor" and "/CIDSet" in thing:
             del thing["/CIDSet"]
+        if thing.get("/Subtype") == "/Link" and isinstance(thing.get("/Dest"), pikepdf.Array):
+            thing["/Dest"] = pikepdf.Array(list(thing["/Dest"]))
 
     def inline(entry):
         while entry is not None:
