@@ -202,7 +202,7 @@ fn marks(number: &str, thousands: Option<char>) -> Evidence {
 
 /// Reads a number of a file with this style.
 pub(crate) fn read(text: &str, style: Style) -> Result<Number<'_>, Problem> {
-    if let Some(quick) = whole(text) {
+    if let Some(quick) = quick(text, style) {
         return Ok(quick);
     }
     if text.is_empty() {
@@ -242,25 +242,46 @@ pub(crate) fn read(text: &str, style: Style) -> Result<Number<'_>, Problem> {
     Ok(Number { sign, size, unit })
 }
 
-/// The quick way for `8`, `-8`, `+15`.
+/// The quick way for numbers with one reading: `8`, `-8`, `+2.5` where the decimal sign is known.
 #[inline]
-fn whole(text: &str) -> Option<Number<'static>> {
+pub(crate) fn quick(text: &str, style: Style) -> Option<Number<'static>> {
     let (sign, digits) = match text.as_bytes() {
         [b'-', rest @ ..] => (Sign::Minus, rest),
         [b'+', rest @ ..] => (Sign::Plus, rest),
         rest => (Sign::None, rest),
     };
-    if digits.is_empty() || digits.len() > 9 {
+    if digits.len() > 17 {
         return None;
     }
-    let mut value = 0u32;
+    let (mut value, mut scale) = (0i64, None);
     for b in digits {
-        if !b.is_ascii_digit() {
-            return None;
+        match (b, style.decimal) {
+            (b'0'..=b'9', _) => {
+                value = value * 10 + i64::from(b - b'0');
+                scale = scale.map(|s: u32| s + 1);
+            }
+            (b'.', Some(DecimalSign::Point)) | (b',', Some(DecimalSign::Comma)) if scale.is_none() => {
+                scale = Some(0);
+            }
+            _ => return None,
         }
-        value = value * 10 + u32::from(b - b'0');
     }
-    Some(Number { sign, size: Decimal::from(value), unit: "" })
+    let ends_in_digit = digits.last().is_some_and(u8::is_ascii_digit);
+    let starts_in_digit = digits.first().is_some_and(u8::is_ascii_digit);
+    (starts_in_digit && ends_in_digit).then(|| Number {
+        sign,
+        size: Decimal::new(value, scale.unwrap_or(0)),
+        unit: "",
+    })
+}
+
+/// The quick way for a count.
+#[inline]
+pub(crate) fn quick_count(text: &str) -> Option<u32> {
+    if text.is_empty() || text.len() > 9 || !text.bytes().all(|b| b.is_ascii_digit()) {
+        return None;
+    }
+    Some(text.bytes().fold(0, |value, b| value * 10 + u32::from(b - b'0')))
 }
 
 fn is_grouped(number: &str, mark: char) -> bool {

@@ -15,6 +15,9 @@ use record::{Application, Decimal, Facts, Kilovolts, Moment, Polarity, RunKind, 
 use std::cell::{Cell, RefCell};
 use std::collections::{BTreeMap, BTreeSet};
 
+/// So many different voltages are remembered.
+const MOST_VOLTAGES: usize = 32;
+
 /// What one row says.
 #[derive(Debug)]
 pub(crate) struct Row<'r> {
@@ -125,6 +128,8 @@ pub(crate) struct RowReader<'a> {
     pub(crate) demands: BTreeSet<String>,
     style: Cell<Style>,
     pub(crate) decimal_seen: RefCell<Option<Seen>>,
+    /// Voltages that were read, by their text: a log has few different ones.
+    voltages: RefCell<Vec<(String, Kilovolts, Sign)>>,
     counter: Cell<Option<u64>>,
     /// A voltage without sign was taken as positive.
     pub(crate) plus_assumed: Cell<bool>,
@@ -155,6 +160,7 @@ impl<'a> RowReader<'a> {
             demands,
             style: Cell::new(mapping.style),
             decimal_seen: RefCell::new(None),
+            voltages: RefCell::new(Vec::new()),
             counter: Cell::new(mapping.counter_start),
             plus_assumed: Cell::new(false),
             sign_seen: Cell::new(false),
@@ -264,6 +270,9 @@ impl<'a> RowReader<'a> {
         text: &'t str,
     ) -> Result<number::Number<'t>, Problem> {
         let style = self.style.get();
+        if let Some(quick) = number::quick(text, style) {
+            return Ok(quick);
+        }
         if text.bytes().any(|b| matches!(b, b'.' | b','))
             && let Evidence::Decimal(found) = number::evidence(text, style.thousands)
         {
@@ -319,6 +328,25 @@ impl<'a> RowReader<'a> {
                 "write the voltage, or set `blanks = \"above\"` if an empty cell repeats the one above",
             ));
         };
+        if let Some((_, voltage, sign)) = self.voltages.borrow().iter().find(|(known, ..)| known == text) {
+            return Ok((*voltage, *sign));
+        }
+        let found = self.new_voltage(cells, column, at, text)?;
+        let mut known = self.voltages.borrow_mut();
+        if known.len() < MOST_VOLTAGES {
+            known.push((text.to_owned(), found.0, found.1));
+        }
+        Ok(found)
+    }
+
+    /// Reads a voltage that was not read before.
+    fn new_voltage(
+        &self,
+        cells: &Cells<'_>,
+        column: Option<usize>,
+        at: usize,
+        text: &str,
+    ) -> Result<(Kilovolts, Sign), Problem> {
         let number = self.number(cells, at, text)?;
         let unit = match number.unit {
             "" => None,
@@ -481,6 +509,9 @@ impl<'a> RowReader<'a> {
         behind: &[&str],
     ) -> Result<Option<u32>, Problem> {
         let Some((column, text)) = cells.get(role) else { return Ok(None) };
+        if let Some(count) = number::quick_count(text) {
+            return Ok(Some(count));
+        }
         let number = self.number(cells, column, text)?;
         let fits = (number.unit.is_empty() || behind.contains(&number.unit))
             && matches!(number.sign, Sign::None | Sign::Plus)

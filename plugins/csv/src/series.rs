@@ -22,6 +22,8 @@ pub(crate) struct Grouping<'a> {
     defaults: &'a SeriesDefaults,
     columns: &'a Columns,
     current: Option<Open>,
+    /// Room for writing a name.
+    id: String,
     /// Finished series.
     pub(crate) series: Vec<Series>,
     /// Observations.
@@ -98,6 +100,7 @@ impl<'a> Grouping<'a> {
             defaults,
             columns,
             current: None,
+            id: String::new(),
             series: Vec::new(),
             observations: Vec::new(),
             odd_numbers: Vec::new(),
@@ -202,10 +205,10 @@ impl<'a> Grouping<'a> {
     }
 
     fn open(&mut self, row: &Row<'_>, polarity: Polarity, record: &Record<'_>, last: u64, sign: &str) {
-        let mut id = String::with_capacity(self.stem.len() + 10);
+        self.id.clear();
         // Writing into a String does not fail.
-        let _ = write!(id, "{}#{}{sign}", self.stem, record.row);
-        let (Some(id), Some(point)) = (SeriesId::new(&id), PointId::new(row.point)) else { return };
+        let _ = write!(self.id, "{}#{}{sign}", self.stem, record.row);
+        let (Some(id), Some(point)) = (SeriesId::new(&self.id), PointId::new(row.point)) else { return };
         let defaults = self.defaults;
         let (count, shots) = match row.count {
             Count::Set(count) if count != 1 || row.sparks.is_some() => (count, Vec::new()),

@@ -63,41 +63,40 @@ impl DateForm {
             && count(&[Part::Year, Part::ShortYear]) == 1;
         whole.then_some(DateForm::Parts(parts))
     }
+}
 
-    /// Reads a date of this form from the start of a text; gives it with what follows.
-    fn read<'t>(&self, text: &'t str) -> Result<(Date, &'t str), Problem> {
-        let DateForm::Parts(parts) = self else { return Err(Problem::NotATime) };
-        let (mut day, mut month, mut year) = (0, 0, 0);
-        let mut rest = text;
-        for part in parts {
-            match part {
-                Part::Mark(mark) => rest = rest.strip_prefix(*mark).ok_or(Problem::NotATime)?,
-                Part::MonthName => {
-                    let (found, after) = month_name(rest).ok_or(Problem::NotATime)?;
-                    (month, rest) = (found, after);
+/// Reads a date of these parts from the start of a text; gives it with what follows.
+fn dated<'t>(parts: &[Part], text: &'t str) -> Result<(Date, &'t str), Problem> {
+    let (mut day, mut month, mut year) = (0, 0, 0);
+    let mut rest = text;
+    for part in parts {
+        match part {
+            Part::Mark(mark) => rest = rest.strip_prefix(*mark).ok_or(Problem::NotATime)?,
+            Part::MonthName => {
+                let (found, after) = month_name(rest).ok_or(Problem::NotATime)?;
+                (month, rest) = (found, after);
+            }
+            Part::Day | Part::Month | Part::Year | Part::ShortYear => {
+                let length = rest.bytes().take_while(u8::is_ascii_digit).count();
+                let (digits, after) = rest.split_at(length);
+                let fits = match part {
+                    Part::Year => length == 4,
+                    Part::ShortYear => length == 2,
+                    _ => (1..=2).contains(&length),
+                };
+                let number: i16 = digits.parse().ok().filter(|_| fits).ok_or(Problem::NotATime)?;
+                match part {
+                    Part::Day => day = number,
+                    Part::Month => month = number,
+                    Part::Year => year = number,
+                    _ => year = 2000 + number,
                 }
-                Part::Day | Part::Month | Part::Year | Part::ShortYear => {
-                    let length = rest.bytes().take_while(u8::is_ascii_digit).count();
-                    let (digits, after) = rest.split_at(length);
-                    let fits = match part {
-                        Part::Year => length == 4,
-                        Part::ShortYear => length == 2,
-                        _ => (1..=2).contains(&length),
-                    };
-                    let number: i16 = digits.parse().ok().filter(|_| fits).ok_or(Problem::NotATime)?;
-                    match part {
-                        Part::Day => day = number,
-                        Part::Month => month = number,
-                        Part::Year => year = number,
-                        _ => year = 2000 + number,
-                    }
-                    rest = after;
-                }
+                rest = after;
             }
         }
-        let small = |n: i16| i8::try_from(n).map_err(|_| Problem::Impossible);
-        Ok((Date::new(year, small(month)?, small(day)?).map_err(|_| Problem::Impossible)?, rest))
     }
+    let small = |n: i16| i8::try_from(n).map_err(|_| Problem::Impossible);
+    Ok((Date::new(year, small(month)?, small(day)?).map_err(|_| Problem::Impossible)?, rest))
 }
 
 /// Why a text is no time.
@@ -155,15 +154,18 @@ pub(crate) fn read(text: &str, form: Option<&DateForm>, zone_s: Option<i32>) -> 
         return serial(text, zone_s);
     }
     if let Some(form) = form {
-        match form.read(text) {
+        let DateForm::Parts(parts) = form else { return Err(Problem::NotATime) };
+        match dated(parts, text) {
             Ok((date, rest)) => return joined(date, rest, zone_s),
             Err(Problem::NotATime) => {}
             Err(problem) => return Err(problem),
         }
-    } else if let Ok((date, rest)) = dotted().read(text) {
-        return joined(date, rest, zone_s);
-    } else if dotted().read(text) == Err(Problem::Impossible) {
-        return Err(Problem::Impossible);
+    } else {
+        match dated(DOTTED, text) {
+            Ok((date, rest)) => return joined(date, rest, zone_s),
+            Err(Problem::NotATime) => {}
+            Err(problem) => return Err(problem),
+        }
     }
     if let Some(clock) = clock(text)? {
         return Ok(Written::Clock(clock));
@@ -194,12 +196,14 @@ pub(crate) fn offset(text: &str) -> Option<i32> {
         '-' | '\u{2212}' => true,
         _ => return None,
     };
-    let digits: String = chars.as_str().replace(':', "");
-    if !(digits.len() == 2 || digits.len() == 4) || !digits.bytes().all(|b| b.is_ascii_digit()) {
-        return None;
-    }
-    let hours: i32 = digits.get(..2)?.parse().ok()?;
-    let minutes: i32 = digits.get(2..).filter(|m| !m.is_empty()).map_or(Some(0), |m| m.parse().ok())?;
+    let digits = chars.as_str().as_bytes();
+    let hours = i32::from(two(digits, 0)?);
+    let minutes = match digits.len() {
+        2 => 0,
+        4 => i32::from(two(digits, 2)?),
+        5 if digits.get(2) == Some(&b':') => i32::from(two(digits, 3)?),
+        _ => return None,
+    };
     if hours > 15 || minutes > 59 {
         return None;
     }
@@ -207,9 +211,8 @@ pub(crate) fn offset(text: &str) -> Option<i32> {
     Some(if negative { -seconds } else { seconds })
 }
 
-fn dotted() -> DateForm {
-    DateForm::Parts(vec![Part::Day, Part::Mark('.'), Part::Month, Part::Mark('.'), Part::Year])
-}
+/// `12.03.2026`
+const DOTTED: &[Part] = &[Part::Day, Part::Mark('.'), Part::Month, Part::Mark('.'), Part::Year];
 
 fn two(bytes: &[u8], at: usize) -> Option<i8> {
     match (bytes.get(at), bytes.get(at + 1)) {

@@ -29,7 +29,8 @@ impl<T: Copy> Vocabulary<T> {
     /// What a cell stands for.
     pub(crate) fn get(&self, cell: &str) -> Option<T> {
         let folded;
-        let cell = if cell.bytes().all(|b| b.is_ascii_lowercase()) {
+        let plain = |b: u8| b.is_ascii_graphic() && !b.is_ascii_uppercase();
+        let cell = if cell.bytes().all(plain) {
             cell
         } else {
             folded = fold(cell);

@@ -140,7 +140,9 @@ impl Read for Broken<'_> {
     }
 }
 
-fn read_with<'a>(open: &'a dyn Fn() -> io::Result<Box<dyn BufRead + 'a>>) -> (bool, Taken) {
+type Open<'a> = dyn Fn() -> io::Result<Box<dyn BufRead + 'a>> + 'a;
+
+fn read_with<'a>(open: &'a Open<'a>) -> (bool, Taken) {
     let source = Source::new(SourceId(0), "x.csv", 0, open);
     let mut intake = Intake::new(SourceId(0));
     let job = Job::default();
