@@ -62,6 +62,11 @@ const TIME_NAMES: &[&str] = &["time", "t", "x", "zeit", "temps", "tiempo", "temp
 /// Names of a column that counts samples, in lower case.
 const INDEX_NAMES: &[&str] = &["index", "sample", "no", "no.", "nr", "nr.", "n", "#", "point"];
 
+const HOW_TIME_UNIT: &str =
+    "state `time_unit`: s, ms, us, ns or ps (on the command line `--set time_unit=ns`)";
+const HOW_VALUE_UNIT: &str =
+    "state `value_unit`: A, mA, kA, V or mV (on the command line `--set value_unit=A`)";
+
 struct Finder<'a> {
     file: &'a str,
     layout: &'a Layout,
@@ -111,8 +116,9 @@ impl<'a> Finder<'a> {
     }
 
     fn place(&self, column: Option<usize>) -> Place {
-        let row = self.layout.header.as_ref().map(|(_, row)| *row);
-        let column = row.and(column).and_then(|index| u32::try_from(index + 1).ok());
+        let header = self.layout.header.as_ref().map(|(_, row)| *row);
+        let row = header.or(Some(self.layout.first_row));
+        let column = column.and_then(|index| u32::try_from(index + 1).ok());
         Place { file: self.file.to_owned(), row, column, label: None }
     }
 
@@ -142,7 +148,7 @@ impl<'a> Finder<'a> {
                 codes::NO_TIME,
                 "the record has no time column and states no sample interval".to_owned(),
                 None,
-                "state `sample_interval_ns`, or name the `time_column`",
+                "state `sample_interval_ns` (on the command line `--set sample_interval_ns=0.05`), or name the `time_column`",
             );
         }
         let time = match time {
@@ -153,12 +159,7 @@ impl<'a> Finder<'a> {
             Some((index, Some(unit))) => Some((index, unit)),
             Some((index, None)) => {
                 let message = format!("the unit of the time in {} is not stated", self.label(index));
-                self.problem(
-                    codes::UNIT_NOT_STATED,
-                    message,
-                    Some(index),
-                    "state `time_unit`: s, ms, us, ns or ps",
-                );
+                self.problem(codes::UNIT_NOT_STATED, message, Some(index), HOW_TIME_UNIT);
                 None
             }
             None => None,
@@ -166,12 +167,7 @@ impl<'a> Finder<'a> {
         let codes_factors = self.codes(value);
         let Some(unit) = unit else {
             let message = format!("the unit of {} is not stated", self.label(value));
-            self.problem(
-                codes::UNIT_NOT_STATED,
-                message,
-                Some(value),
-                "state `value_unit`: A, mA, kA, V or mV",
-            );
+            self.problem(codes::UNIT_NOT_STATED, message, Some(value), HOW_VALUE_UNIT);
             return None;
         };
         let a_per_v = self.a_per_v(unit, value);
@@ -237,7 +233,7 @@ impl<'a> Finder<'a> {
                     codes::TWO_READINGS,
                     format!("{} columns hold times: {}", all.len(), all.join(", ")),
                     Some(*first),
-                    "name the one that belongs to the samples: `time_column`",
+                    "name the one that belongs to the samples: `time_column` (on the command line `--set time_column=1`)",
                 );
                 return Some(*first);
             }
@@ -291,7 +287,7 @@ impl<'a> Finder<'a> {
                     codes::TWO_READINGS,
                     format!("{} columns may hold the discharge current: {}", all.len(), all.join(", ")),
                     several.first().copied(),
-                    "name the one: `channel`",
+                    "name the one: `channel` (on the command line `--set channel=CH1`)",
                 );
                 None
             }
@@ -355,7 +351,7 @@ impl<'a> Finder<'a> {
             let place = Place { file: self.file.to_owned(), row: Some(entry.row), ..Place::default() };
             let finding =
                 Finding::error(codes::UNIT_NOT_STATED, format!("the unit of the {what} is not stated"));
-            self.problems.push(finding.at(place).help("state `time_unit`: s, ms, us, ns or ps"));
+            self.problems.push(finding.at(place).help(HOW_TIME_UNIT));
         }
         Some(unit?.convert(entry.value))
     }
@@ -400,7 +396,12 @@ impl<'a> Finder<'a> {
                     "the preamble has conversion factors, but {} may be converted already",
                     self.label(value)
                 );
-                self.problem(codes::TWO_READINGS, message, Some(value), "state `values`: codes or scaled");
+                self.problem(
+                    codes::TWO_READINGS,
+                    message,
+                    Some(value),
+                    "state `values`: codes or scaled (on the command line `--set values=codes`)",
+                );
                 None
             }
         }

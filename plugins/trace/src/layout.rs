@@ -25,6 +25,8 @@ pub(crate) struct Layout {
     pub(crate) decimal: Option<DecimalSign>,
     /// Place of the table's first row among the lines that were looked at.
     pub(crate) first: usize,
+    /// Number of that row in the file.
+    pub(crate) first_row: u64,
     /// Cells in a row of the table.
     pub(crate) cells: usize,
     /// Header cells, with the row they stand in.
@@ -74,7 +76,8 @@ pub(crate) fn layout(file: &str, head: &[Line], settings: &Settings) -> Result<L
     }
     let (header, units) = header(head, first, words);
     let (empty, whole) = columns(head, first, reading);
-    Ok(Layout { delimiter, decimal, first, cells, header, units, preamble, empty, whole })
+    let first_row = head.get(first).map_or(0, |line| line.row);
+    Ok(Layout { delimiter, decimal, first, first_row, cells, header, units, preamble, empty, whole })
 }
 
 /// The only way to read most rows as numbers.

@@ -107,6 +107,13 @@ fn records_without_a_time_column() {
 }
 
 #[test]
+fn a_stated_interval_stands_in_for_a_rounded_time_column() {
+    let text = "time_s,current_A\n0.0e-9,0.25\n0.0e-9,1.5\n1.0e-9,-2\n";
+    gives(text, "sample_interval_ns=0.5", T, I);
+    gives(text, "sample_interval_ns=0.5 start_ns=3", &[3.0, 3.5, 4.0], I);
+}
+
+#[test]
 fn codes_are_converted_by_the_factors_of_the_preamble() {
     let text = "YMULT,0.25\nYZERO,0.5\nYOFF,2\nYUNIT,A\nXINCR,0.5\nXZERO,0\nXUNIT,ns\nDATA\n1\n6\n-8\n";
     gives(text, "", T, I);
@@ -153,7 +160,9 @@ fn units_that_nobody_states_are_asked_for() {
     let text = "0,0.25\n0.5,1.5\n1,-2\n";
     let taken = read(text.as_bytes(), "");
     let asked: Vec<&str> = taken.findings.iter().flat_map(|f| &f.help).map(String::as_str).collect();
-    assert_eq!(asked, ["state `time_unit`: s, ms, us, ns or ps", "state `value_unit`: A, mA, kA, V or mV"]);
+    assert!(asked[0].contains("--set time_unit=ns") && asked[1].contains("--set value_unit=A"), "{asked:?}");
+    let places: Vec<String> = taken.findings.iter().map(|f| f.place.as_ref().unwrap().to_string()).collect();
+    assert_eq!(places, ["a.csv:1:1", "a.csv:1:2"]);
     gives(text, "time_unit=ns value_unit=A", T, I);
     let taken = read(b"time_s,current_A\n0,1\n1,2\n", "time_unit=ns");
     assert_eq!(taken.findings[0].code, "trace/setting-over-file");

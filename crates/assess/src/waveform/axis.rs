@@ -87,7 +87,7 @@ fn listed(times: &[f64], flags: &mut Flags<'_>) -> Result<f64, String> {
             codes::TIME_ROUNDED,
             message,
             first,
-            "export the time with more digits, or state the sample interval",
+            "export the time with more digits, or state the sample interval (`sample_interval_ns`)",
         ));
     }
     let widest =
