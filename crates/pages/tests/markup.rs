@@ -60,7 +60,10 @@ fn control_characters_are_seen() {
 #[test]
 fn outside_the_subset() {
     for (body, expected) in [
-        ("<div>x</div>", "markup: pages/markup: `<div>` is not in the subset | use html, head, title, meta, body, header, footer, section, h1, h2, h3, h4, p, strong, em, code, span, a, br, ul, ol, li, dl, dt, dd, table, caption, thead, tbody, tr, th, td, figure, img, figcaption, aside"),
+        (
+            "<div>x</div>",
+            "markup: pages/markup: `<div>` is not in the subset | use html, head, title, meta, body, header, footer, section, h1, h2, h3, h4, p, strong, em, code, span, a, br, ul, ol, li, dl, dt, dd, table, caption, thead, tbody, tr, th, td, figure, img, figcaption, aside",
+        ),
         ("<p style=\"x\">x</p>", "markup: pages/markup: `<p>` has no attribute `style` | use class"),
         (
             "<p><span class=\"verdict-pas\">x</span></p>",
