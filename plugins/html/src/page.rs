@@ -26,7 +26,7 @@ fn on_dark(ink: Ink, accent: [u8; 3]) -> [u8; 3] {
         Ink::Text => [0xe6, 0xe9, 0xec],
         Ink::Quiet => [0xa9, 0xb2, 0xbb],
         Ink::Rule => [0x48, 0x51, 0x5a],
-        Ink::Accent => accent.map(|c| (f32::from(c) * 0.45 + 140.0) as u8),
+        Ink::Accent => accent.map(|c| (f32::from(c) * 0.4 + 153.0) as u8),
         Ink::Tint => [0x22, 0x29, 0x30],
         Ink::Paper => [0x15, 0x1a, 0x1f],
         Ink::Pass => [0x7f, 0xcf, 0xa4],

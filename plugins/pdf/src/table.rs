@@ -272,7 +272,9 @@ fn widths(wishes: &[Wish], total: f32) -> Vec<f32> {
             .map(|(i, w)| match (base > 0.0, text(i)) {
                 (true, true) => w + free * w / base,
                 (true, false) => *w,
-                (false, _) => w + free * w / sum_wished.max(1.0),
+                (false, _) if sum_wished > 0.0 => w + free * w / sum_wished,
+                // A table of empty cells: every column gets the same.
+                (false, _) => total / wishes.len() as f32,
             })
             .collect();
     }
