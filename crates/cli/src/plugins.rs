@@ -14,7 +14,7 @@ pub(crate) fn plugins() -> Plugins {
             Box::new(plugin_json::Json),
             Box::new(plugin_xml::Xml),
             Box::new(plugin_results::Results),
-            Box::new(plugin_html::HtmlWriter),
+            Box::new(plugin_html::HtmlWriter::default()),
             Box::new(plugin_pdf::PdfWriter::default()),
             Box::new(plugin_pack::PackWriter),
         ],

@@ -1,7 +1,7 @@
 //! From a template to typed pages that every paper is made of, with plots and point maps as vector drawings.
 //!
-//! The way of a paper: a [`TemplateSet`] (Handlebars files, words by language, looks) is rendered over a view
-//! (JSON), which yields a strict subset of XHTML; [`read`] turns that into a [`Document`], and writers set the
+//! The way of a paper: a [`TemplateSet`] (Handlebars files, words by language, looks) is rendered by an
+//! [`Engine`] over a view (JSON), which yields a strict subset of XHTML; [`read`] turns that into a [`Document`], and writers set the
 //! document as PDF, HTML or whatever comes. Two papers of one document can't disagree, since both are made of
 //! the same blocks.
 //!
@@ -35,7 +35,7 @@ pub use manifest::{Look, Manifest, Paper};
 pub use model::{Document, Picture, Pictures};
 pub use nearest::nearest;
 pub use numbers::Numbers;
-pub use render::render;
+pub use render::Engine;
 pub use template::TemplateSet;
 pub use words::Words;
 pub use xhtml::{Markup, read};

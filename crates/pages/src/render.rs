@@ -10,25 +10,58 @@ use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-/// Renders the set's document over a view. The view is a JSON object; facts that may be absent are `null` in
-/// it, never left out, since asking for a field that isn't there is an error.
-///
-/// # Errors
-/// When a template can't be understood, asks for an unknown field or word, or misuses a helper: with the
-/// template's file, line and column.
-pub fn render(set: &TemplateSet, words: &Arc<Words>, view: &Value) -> Result<Markup, Refusal> {
-    let mut hb = Handlebars::new();
-    hb.set_strict_mode(true);
-    hb.set_prevent_indent(true);
-    hb.register_escape_fn(escape);
-    register(&mut hb, words);
-    let parts = parts(set)?;
-    for (name, part) in &parts {
-        hb.register_template_string(name, &part.marked.text).map_err(|e| syntax(&parts, name, &e))?;
+/// The templates of a set, understood once and rendered as often as needed.
+pub struct Engine {
+    hb: Handlebars<'static>,
+    parts: BTreeMap<String, Part>,
+    document: String,
+    words: Arc<Words>,
+}
+
+impl Engine {
+    /// Understands the templates of a set for a language.
+    ///
+    /// # Errors
+    /// When the set has no such language, or a template can't be understood: with its file, line and column.
+    pub fn new(set: &TemplateSet, language: &str) -> Result<Self, Refusal> {
+        let words = Arc::new(set.words(language)?);
+        let mut hb = Handlebars::new();
+        hb.set_strict_mode(true);
+        hb.set_prevent_indent(true);
+        hb.register_escape_fn(escape);
+        register(&mut hb, &words);
+        let parts = parts(set)?;
+        for (name, part) in &parts {
+            hb.register_template_string(name, &part.marked.text).map_err(|e| syntax(&parts, name, &e))?;
+        }
+        let document = set.manifest().document.trim_end_matches(".hbs").to_owned();
+        Ok(Self { hb, parts, document, words })
     }
-    let document = set.manifest().document.trim_end_matches(".hbs");
-    let text = hb.render(document, view).map_err(|e| refusal(&parts, document, view, &e))?;
-    Ok(Markup { text, files: parts.into_values().map(|p| p.file).collect() })
+
+    /// The words that templates take theirs from.
+    pub fn words(&self) -> &Words {
+        &self.words
+    }
+
+    /// Renders the set's document over a view. The view is a JSON object; facts that may be absent are `null` in
+    /// it, never left out, since asking for a field that isn't there is an error.
+    ///
+    /// # Errors
+    /// When a template asks for an unknown field or word, or misuses a helper: with the template's file, line and
+    /// column.
+    pub fn render(&self, view: &Value) -> Result<Markup, Refusal> {
+        let text = self
+            .hb
+            .render(&self.document, view)
+            .map_err(|e| refusal(&self.parts, &self.document, view, &e))?;
+        Ok(Markup { text, files: self.parts.values().map(|p| p.file.clone()).collect() })
+    }
+}
+
+impl std::fmt::Debug for Engine {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "Engine({}, {} parts)", self.document, self.parts.len())
+    }
 }
 
 /// A template file.

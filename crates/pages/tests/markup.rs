@@ -1,10 +1,9 @@
 //! What templates may make, and what they are told when they make something else.
 #![allow(clippy::unwrap_used)] // what is not there in a test is a failed test
 
-use pages::{Document, Markup, Pictures, TemplateSet, read, render};
+use pages::{Document, Engine, Markup, Pictures, TemplateSet, read};
 use proptest::prelude::*;
 use serde_json::{Value, json};
-use std::sync::Arc;
 
 fn doc(body: &str) -> Result<Document, String> {
     let text = format!("<html lang=\"en\"><head><title>T</title></head><body>{body}</body></html>");
@@ -20,8 +19,7 @@ fn short(finding: &record::Finding) -> String {
 fn made(template: &str, view: &Value) -> Result<Document, String> {
     let set = TemplateSet::built_in("report").unwrap();
     let set = set.overlay([("report.hbs".to_owned(), template.as_bytes().to_vec())]).unwrap();
-    let words = Arc::new(set.words("en").unwrap());
-    let markup = render(&set, &words, view).map_err(|f| short(&f))?;
+    let markup = Engine::new(&set, "en").and_then(|e| e.render(view)).map_err(|f| short(&f))?;
     read(&markup, &Pictures::new()).map_err(|f| short(&f))
 }
 
@@ -193,7 +191,14 @@ proptest! {
     #[test]
     fn any_text_comes_through(text in "\\PC{0,80}") {
         let view = json!({"x": text.clone()});
-        let d = made(&format!("{HEAD}<p>{{{{x}}}}</p></body></html>"), &view).unwrap();
+        static ENGINE: std::sync::OnceLock<Engine> = std::sync::OnceLock::new();
+        let engine = ENGINE.get_or_init(|| {
+            let template = format!("{HEAD}<p>{{{{x}}}}</p></body></html>");
+            let set = TemplateSet::built_in("report").unwrap();
+            let set = set.overlay([("report.hbs".to_owned(), template.into_bytes())]).unwrap();
+            Engine::new(&set, "en").unwrap()
+        });
+        let d = read(&engine.render(&view).unwrap(), &Pictures::new()).unwrap();
         let runs = match d.blocks.first() { Some(pages::model::Block::Paragraph { runs, .. }) => runs.clone(), _ => vec![] };
         let squeezed = text.split([' ', '\t', '\n', '\r']).filter(|w| !w.is_empty()).collect::<Vec<_>>().join(" ");
         prop_assert_eq!(pages::model::plain(&runs), squeezed);

@@ -2,7 +2,7 @@
 #![allow(clippy::unwrap_used)] // what is not there in a test is a failed test
 
 use pages::view::{Subject, document};
-use pages::{TemplateSet, Words};
+use pages::{Engine, TemplateSet, Words};
 use record::{Draft, Finding, Record, check};
 
 fn report(record: &Record) -> pages::Document {
@@ -10,7 +10,7 @@ fn report(record: &Record) -> pages::Document {
     let subject = Subject { record, assessment: &assessment, standard: None, program: "test 1" };
     let set = TemplateSet::built_in("report").unwrap();
     let mut open = |_| Err("not here".to_owned());
-    document(&set, "en", &subject, &mut open).map_err(|f| format!("{f:?}")).unwrap().0
+    document(&Engine::new(&set, "en").unwrap(), &subject, &mut open).map_err(|f| format!("{f:?}")).unwrap().0
 }
 
 fn words() -> Words {
@@ -146,4 +146,36 @@ fn no_words_are_left_over() {
         .filter(|k| !templates.contains(&format!("\"{k}\"")))
         .collect();
     assert!(left.is_empty(), "{left:?}");
+}
+
+/// Readers that jump from heading to heading meet no gaps (PDF/UA-1, 7.4.2).
+#[test]
+fn heading_levels_are_never_skipped() {
+    fn levels(blocks: &[pages::model::Block], out: &mut Vec<u8>) {
+        for block in blocks {
+            match block {
+                pages::model::Block::Heading { level, .. } => out.push(*level),
+                pages::model::Block::Section { blocks, .. } | pages::model::Block::Aside { blocks, .. } => {
+                    levels(blocks, out);
+                }
+                _ => {}
+            }
+        }
+    }
+    let mut draft = Draft::default();
+    draft.facts.states.push(record::ItemState {
+        id: record::StateId::new("AR").unwrap(),
+        description: None,
+        reason: None,
+        since: None,
+        by: None,
+    });
+    for draft in [Draft::default(), draft] {
+        let mut found = Vec::new();
+        levels(&report(&check(draft).unwrap()).blocks, &mut found);
+        assert_eq!(found.first(), Some(&1));
+        for pair in found.windows(2) {
+            assert!(pair[1] <= pair[0] + 1, "{found:?}");
+        }
+    }
 }

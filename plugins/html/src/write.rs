@@ -1,11 +1,12 @@
 //! The report as a page for any browser.
 
 use crate::html;
-use pages::TemplateSet;
 use pages::view::{Subject, document};
+use pages::{Engine, TemplateSet};
 use plugin_api::{Artifact, Reported, WriteContext, WriteInput, Writer};
 use record::CodeDoc;
 use std::io::Read;
+use std::sync::OnceLock;
 
 /// Name of the format.
 const NAME: &str = "html";
@@ -14,7 +15,18 @@ const TEMPLATE: &str = "report";
 
 /// Writes the report as one HTML file.
 #[derive(Debug, Default)]
-pub struct HtmlWriter;
+pub struct HtmlWriter {
+    /// The built-in template in the language first asked for, kept for the next job.
+    kept: OnceLock<Loaded>,
+}
+
+/// What a template set is turned into once.
+#[derive(Debug)]
+struct Loaded {
+    language: String,
+    set: TemplateSet,
+    engine: Engine,
+}
 
 impl Writer for HtmlWriter {
     fn name(&self) -> &'static str {
@@ -31,28 +43,45 @@ impl Writer for HtmlWriter {
     }
 
     fn write(&self, input: &WriteInput<'_>, cx: &mut WriteContext) -> Result<Vec<Artifact>, Reported> {
-        make(input, cx).map_err(|finding| cx.refuse(*finding))
+        self.make(input, cx).map_err(|finding| cx.refuse(*finding))
     }
 }
 
-fn make(input: &WriteInput<'_>, cx: &mut WriteContext) -> Result<Vec<Artifact>, pages::Refusal> {
-    let mut set = TemplateSet::built_in(TEMPLATE)?;
-    if !input.template_files.is_empty() {
-        set = set.overlay(input.template_files.iter().cloned())?;
+impl HtmlWriter {
+    fn make(&self, input: &WriteInput<'_>, cx: &mut WriteContext) -> Result<Vec<Artifact>, pages::Refusal> {
+        let own;
+        let plain = input.template_files.is_empty();
+        let loaded = match self.kept.get() {
+            Some(kept) if plain && kept.language == input.language => kept,
+            kept => {
+                let mut set = TemplateSet::built_in(TEMPLATE)?;
+                if !plain {
+                    set = set.overlay(input.template_files.iter().cloned())?;
+                }
+                let engine = Engine::new(&set, input.language)?;
+                let made = Loaded { language: input.language.to_owned(), set, engine };
+                if plain && kept.is_none() {
+                    self.kept.get_or_init(|| made)
+                } else {
+                    own = made;
+                    &own
+                }
+            }
+        };
+        let subject = Subject {
+            record: input.record,
+            assessment: input.assessment,
+            standard: input.standard,
+            program: input.program,
+        };
+        let mut open = |id| {
+            let mut bytes = Vec::new();
+            let read = input.originals.open(id).and_then(|mut r| r.read_to_end(&mut bytes));
+            read.map(|_| bytes).map_err(|e| e.to_string())
+        };
+        let (document, view) = document(&loaded.engine, &subject, &mut open)?;
+        view.notes.into_iter().for_each(|note| cx.say(note));
+        let text = html(&document, &view.pictures, &loaded.set.manifest().look, loaded.set.style()?);
+        Ok(vec![Artifact::bytes(format!("{}.html", input.stem), "text/html", NAME, text.into_bytes())])
     }
-    let subject = Subject {
-        record: input.record,
-        assessment: input.assessment,
-        standard: input.standard,
-        program: input.program,
-    };
-    let mut open = |id| {
-        let mut bytes = Vec::new();
-        let read = input.originals.open(id).and_then(|mut r| r.read_to_end(&mut bytes));
-        read.map(|_| bytes).map_err(|e| e.to_string())
-    };
-    let (document, view) = document(&set, input.language, &subject, &mut open)?;
-    view.notes.into_iter().for_each(|note| cx.say(note));
-    let text = html(&document, &view.pictures, &set.manifest().look, set.style()?);
-    Ok(vec![Artifact::bytes(format!("{}.html", input.stem), "text/html", NAME, text.into_bytes())])
 }

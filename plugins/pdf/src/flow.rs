@@ -28,6 +28,8 @@ pub(crate) struct Flow<'b> {
     pub(crate) page: f32,
     /// Whether a heading was just set: a short introduction below it stays with what it introduces.
     introduced: bool,
+    /// Whether this is the head of the paper, where second headings are set small.
+    in_title: bool,
 }
 
 /// A column: left edge and width.
@@ -47,6 +49,7 @@ impl<'b> Flow<'b> {
             anchors: Vec::new(),
             page,
             introduced: false,
+            in_title: false,
         }
     }
 
@@ -77,7 +80,10 @@ impl<'b> Flow<'b> {
                 self.anchors.extend(id.clone());
                 let node = self.tags.node(Kind::Section, parent);
                 let first = self.pieces.len();
-                self.blocks(blocks, column, Some(node))?;
+                let outer = std::mem::replace(&mut self.in_title, *class == Some(SectionClass::Title));
+                let set = self.blocks(blocks, column, Some(node));
+                self.in_title = outer;
+                set?;
                 match class {
                     Some(SectionClass::NewPage) => {
                         if let Some(piece) = self.pieces.get_mut(first) {
@@ -177,7 +183,9 @@ impl<'b> Flow<'b> {
         let words = plain(runs);
         let node = self.tags.node(Kind::Heading(level, words.clone()), parent);
         let first = self.pieces.len();
-        self.text(runs, style::heading(level), column, Align::Left, node, style::heading_space(level))?;
+        let small = self.in_title && level == 2;
+        let looks = if small { 3 } else { level };
+        self.text(runs, style::heading(looks), column, Align::Left, node, style::heading_space(looks))?;
         if let Some(pieces) = self.pieces.get_mut(first..) {
             pieces.iter_mut().for_each(|p| p.keep = true);
             if let Some(piece) = pieces.first_mut() {
@@ -186,6 +194,7 @@ impl<'b> Flow<'b> {
             }
             // A part starts under a thin rule, so that its start is found when leafing.
             if level == 2
+                && !small
                 && let Some(piece) = pieces.first_mut()
             {
                 piece.above.push(Op::Rule(column.0, -7.0, column.1, 0.5, Ink::Rule));

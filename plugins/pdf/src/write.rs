@@ -1,8 +1,8 @@
 //! The report as a file for signing and archiving.
 
 use crate::{Attached, Book, CODES, Relation, Settings, pdf};
-use pages::TemplateSet;
 use pages::view::{Subject, document};
+use pages::{Engine, TemplateSet};
 use plugin_api::{Artifact, Body, Reported, WriteContext, WriteInput, Writer};
 use record::{CodeDoc, Date};
 use std::io::Read;
@@ -13,11 +13,26 @@ const NAME: &str = "pdf";
 /// The template set that reports are made of.
 const TEMPLATE: &str = "report";
 
+/// What a template set is turned into once.
+struct Loaded {
+    language: String,
+    set: TemplateSet,
+    engine: Engine,
+    book: Book,
+}
+
+impl Loaded {
+    fn new(set: TemplateSet, language: &str) -> Result<Self, pages::Refusal> {
+        let (engine, book) = (Engine::new(&set, language)?, Book::load(&set)?);
+        Ok(Self { language: language.to_owned(), set, engine, book })
+    }
+}
+
 /// Writes the report as PDF.
 #[derive(Default)]
 pub struct PdfWriter {
-    /// Fonts of the built-in template, read once; a laboratory's own template brings its own.
-    book: OnceLock<Book>,
+    /// The built-in template in the language first asked for, kept for the next job.
+    kept: OnceLock<Loaded>,
 }
 
 impl Writer for PdfWriter {
@@ -45,21 +60,23 @@ impl Writer for PdfWriter {
 
 impl PdfWriter {
     fn make(&self, input: &WriteInput<'_>, cx: &mut WriteContext) -> Result<Vec<Artifact>, pages::Refusal> {
-        let built_in = TemplateSet::built_in(TEMPLATE)?;
-        let (set, own);
-        let book = if input.template_files.is_empty() {
-            set = built_in;
-            match self.book.get() {
-                Some(book) => book,
-                None => {
-                    let loaded = Book::load(&set)?;
-                    self.book.get_or_init(|| loaded)
+        let own;
+        let plain = input.template_files.is_empty();
+        let loaded = match self.kept.get() {
+            Some(kept) if plain && kept.language == input.language => kept,
+            kept => {
+                let mut set = TemplateSet::built_in(TEMPLATE)?;
+                if !plain {
+                    set = set.overlay(input.template_files.iter().cloned())?;
+                }
+                let made = Loaded::new(set, input.language)?;
+                if plain && kept.is_none() {
+                    self.kept.get_or_init(|| made)
+                } else {
+                    own = made;
+                    &own
                 }
             }
-        } else {
-            set = built_in.overlay(input.template_files.iter().cloned())?;
-            own = Book::load(&set)?;
-            &own
         };
         let subject = Subject {
             record: input.record,
@@ -72,20 +89,20 @@ impl PdfWriter {
             let read = input.originals.open(id).and_then(|mut r| r.read_to_end(&mut bytes));
             read.map(|_| bytes).map_err(|e| e.to_string())
         };
-        let (document, view) = document(&set, input.language, &subject, &mut open)?;
+        let (document, view) = document(&loaded.engine, &subject, &mut open)?;
         view.notes.into_iter().for_each(|note| cx.say(note));
         let report = &input.record.facts.report;
         let identity = [&report.number, &report.revision].into_iter().flatten().cloned().collect::<Vec<_>>();
         let identity = if identity.is_empty() { input.stem.to_owned() } else { identity.join("/") };
         let issued = report.issued_on.filter(|_| report.state == Some(record::IssueState::Issued));
         let settings = Settings {
-            look: &set.manifest().look,
+            look: &loaded.set.manifest().look,
             issued: issued.and_then(date),
             identity: &identity,
             producer: input.program,
             attached: &attached(input.artifacts),
         };
-        let bytes = pdf(&document, &view.pictures, book, &settings)?;
+        let bytes = pdf(&document, &view.pictures, &loaded.book, &settings)?;
         Ok(vec![Artifact::bytes(format!("{}.pdf", input.stem), "application/pdf", NAME, bytes)])
     }
 }

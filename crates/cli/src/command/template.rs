@@ -7,7 +7,7 @@ use crate::plugins::plugins;
 use crate::render::Output;
 use assess::Assessment;
 use host::{ConvertRequest, ReadSettings, Standards, convert_jobs, find_jobs};
-use pages::TemplateSet;
+use pages::{Engine, TemplateSet};
 use pages::view::{Subject, document};
 use record::{Draft, Record};
 
@@ -28,12 +28,14 @@ pub(crate) fn check(given: &TemplateCheck, output: &Output) -> CommandResult {
     let (mut pages, mut exit) = (0, Exit::Done);
     for set in &sets {
         for language in &set.manifest().languages {
+            let engine =
+                Engine::new(set, language).map_err(|finding| CommandError::Findings(vec![*finding]))?;
             for (record, assessment) in &subjects {
                 let known = record.facts.method.standard.as_deref().and_then(|id| standards.get(id));
                 let subject =
                     Subject { record, assessment, standard: known.map(|k| &k.standard), program: &program() };
                 let mut no_picture = |_| Err("a check of templates opens no picture".to_owned());
-                match document(set, language, &subject, &mut no_picture) {
+                match document(&engine, &subject, &mut no_picture) {
                     Ok(_) => pages += 1,
                     Err(finding) => {
                         exit = Exit::DataErrors;

@@ -17,10 +17,10 @@ pub use waveform::{LimitMark, Waveform, waveform};
 /// Width of a picture that fills the text column of a report, in points.
 pub const COLUMN: f32 = 470.0;
 
-/// A generous guess at a text's width, for drawings that can't ask a font: no letter of the report's type is
+/// A generous guess at a text's width, for drawings that can't ask a font: no common screen type is
 /// wider on average.
 pub(crate) fn guess_width(text: &str, size: f32) -> f32 {
-    text.chars().map(|c| if c.is_ascii() { 0.5 } else { 0.8 }).sum::<f32>() * size
+    text.chars().map(|c| if c.is_ascii() { 0.56 } else { 0.9 }).sum::<f32>() * size
 }
 
 /// Breaks a text into lines of about a width; a word that is too long is cut.

@@ -17,7 +17,7 @@ mod verdict;
 mod waveforms;
 
 use crate::model::Pictures;
-use crate::{TemplateSet, Words};
+use crate::{Engine, Words};
 use assess::Assessment;
 use assess::standard::Standard;
 use record::{Finding, Record, SourceId};
@@ -72,19 +72,17 @@ pub fn view(
     View { value: Value::Object(root), pictures, notes }
 }
 
-/// A document made of a subject by a template.
+/// A document made of a subject by templates.
 ///
 /// # Errors
-/// When the template can't be used: see [`crate::render`] and [`crate::read`].
+/// When a template can't be used: see [`Engine::render`] and [`crate::read`].
 pub fn document(
-    set: &TemplateSet,
-    language: &str,
+    engine: &Engine,
     subject: &Subject<'_>,
     open: &mut dyn FnMut(SourceId) -> Result<Vec<u8>, String>,
 ) -> Result<(crate::Document, View), crate::Refusal> {
-    let words = std::sync::Arc::new(set.words(language)?);
-    let view = view(subject, &words, open);
-    let markup = crate::render(set, &words, &view.value)?;
+    let view = view(subject, engine.words(), open);
+    let markup = engine.render(&view.value)?;
     let document = crate::read(&markup, &view.pictures)?;
     Ok((document, view))
 }
