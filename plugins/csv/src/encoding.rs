@@ -50,6 +50,8 @@ pub(crate) struct TextSurvey {
     crlf: u64,
     cr: u64,
     after_cr: bool,
+    /// Whether a double quote occurs.
+    pub(crate) quotes: bool,
     /// Row of the first control character that is neither tab nor line end.
     pub(crate) control: Option<u64>,
     /// Row of the first character that is not seen but changes how text is shown.
@@ -99,6 +101,7 @@ impl TextSurvey {
     /// Looks at the next piece of the text, which is UTF-8 but may end within a character.
     pub(crate) fn feed(&mut self, piece: &[u8]) {
         self.bytes += piece.len() as u64;
+        self.quotes = self.quotes || memchr::memchr(b'"', piece).is_some();
         let ascii_quiet =
             piece.iter().fold(true, |quiet, b| quiet & (*b >= 0x20 || matches!(*b, 9 | 10 | 13)));
         if !ascii_quiet || self.padding.is_some() {

@@ -111,13 +111,16 @@ impl RowReader<'_> {
             at = at.or(Some(column));
         }
         let answer = |cell: &str| words.answer.get(cell);
-        let state_changed = self.word(cells, Role::StateChanged, answer)?;
-        let data_lost = self.word(cells, Role::DataLost, answer)?;
-        let restored = self.word(cells, Role::Restored, |cell| match cell {
-            "-" => Some(Restoration::NothingLost),
-            cell => words.restored.get(cell),
-        })?;
-        let lasted = self.duration(cells, Role::Lasted, self.units.lasted)?;
+        let (mut state_changed, mut data_lost, mut restored, mut lasted) = (None, None, None, None);
+        if self.columns.effects {
+            state_changed = self.word(cells, Role::StateChanged, answer)?;
+            data_lost = self.word(cells, Role::DataLost, answer)?;
+            restored = self.word(cells, Role::Restored, |cell| match cell {
+                "-" => Some(Restoration::NothingLost),
+                cell => words.restored.get(cell),
+            })?;
+            lasted = self.duration(cells, Role::Lasted, self.units.lasted)?;
+        }
         let effect_column = [
             (Role::StateChanged, state_changed == Some(true)),
             (Role::DataLost, data_lost == Some(true)),

@@ -13,9 +13,7 @@ use crate::shape::{self, Shape, Trouble, delimiter_word};
 use crate::units::Unit;
 use crate::words::fold;
 use plugin_api::{Intake, ReadContext, Reported, Source};
-use record::{Finding, Place, RowAccount};
-use std::collections::HashMap;
-use std::hash::{BuildHasherDefault, Hasher};
+use record::{Finding, Moment, Place, RowAccount};
 use std::io;
 
 /// So many rows that don't fit the table may stand at its end.
@@ -53,9 +51,9 @@ pub(crate) fn read(source: &Source<'_>, intake: &mut Intake, cx: &ReadContext<'_
         above: Vec::new(),
         repeated: Vec::new(),
         comments: Vec::new(),
-        earlier: HashMap::default(),
-        doubles: Vec::new(),
-        doubles_count: 0,
+        digests: Vec::new(),
+        latest: None,
+        in_order: true,
     };
     reading.run(&open)
 }
@@ -182,9 +180,9 @@ struct Reading<'a, 'i> {
     above: Vec<String>,
     repeated: Vec<u64>,
     comments: Vec<(u64, String)>,
-    earlier: HashMap<u64, u64, BuildHasherDefault<Digest>>,
-    doubles: Vec<(u64, u64)>,
-    doubles_count: u64,
+    digests: Vec<(u64, u64)>,
+    latest: Option<Moment>,
+    in_order: bool,
 }
 
 /// What a record is, before its content is looked at.
@@ -203,7 +201,7 @@ enum Sort {
 impl Reading<'_, '_> {
     fn run(mut self, open: &shape::Open<'_>) -> Result<(), Reported> {
         let input = open().map_err(|e| self.intake.refuse(unreadable(self.file, &e)))?;
-        let mut records = Records::new(input, self.shape.delimiter, !self.mapping.no_quotes);
+        let mut records = Records::new(input, self.shape.delimiter, self.quotes());
         let mut after_header = false;
         loop {
             let next = records.next().map_err(|e| self.intake.refuse(unreadable(self.file, &e)))?;
@@ -362,6 +360,11 @@ impl Reading<'_, '_> {
         }
     }
 
+    /// Whether quotes have to be looked for.
+    fn quotes(&self) -> bool {
+        !self.mapping.no_quotes && self.survey.text.quotes
+    }
+
     fn finding(&self, row: u64, problem: &Problem) -> Finding {
         let mut finding = Finding::error(problem.code, problem.message.clone()).at(Place {
             file: self.file.to_owned(),
@@ -412,7 +415,7 @@ impl Reading<'_, '_> {
         let result = match row {
             Ok(row) => {
                 self.account.used += record.lines;
-                self.compare(record, row.at.is_some() || row.count != Count::One);
+                self.remember(record, row.at.as_ref(), row.at.is_some() || row.count != Count::One);
                 if row.count == Count::Set(0) {
                     self.no_discharge(record, row.outcome);
                 } else {
@@ -476,27 +479,42 @@ impl Reading<'_, '_> {
         }
     }
 
-    /// Looks for rows that repeat an earlier one field by field.
-    fn compare(&mut self, record: &Record<'_>, telling: bool) {
-        if !telling || self.earlier.len() >= MOST_COMPARED {
+    /// Remembers a row, for finding those that repeat it field by field.
+    fn remember(&mut self, record: &Record<'_>, at: Option<&Moment>, telling: bool) {
+        if !telling || self.digests.len() >= MOST_COMPARED {
             return;
         }
-        match self.earlier.entry(digest(record.raw.as_bytes())) {
-            std::collections::hash_map::Entry::Occupied(first) => {
-                self.doubles_count += 1;
-                if self.doubles.len() < 5 {
-                    self.doubles.push((record.row, *first.get()));
-                }
-            }
-            std::collections::hash_map::Entry::Vacant(free) => {
-                free.insert(record.row);
+        self.digests.push((digest(record.raw.as_bytes()), record.row));
+        // As long as each row is later than the one before, none can repeat another.
+        self.in_order &= match (at, &self.latest) {
+            (Some(at), Some(latest)) => at > latest,
+            (Some(_), None) => true,
+            (None, _) => false,
+        };
+        if self.in_order {
+            self.latest = at.cloned();
+        }
+    }
+
+    /// Rows that repeat an earlier one: row and first row, in the order of the file.
+    fn doubles(&mut self) -> Vec<(u64, u64)> {
+        if self.in_order {
+            return Vec::new();
+        }
+        self.digests.sort_unstable();
+        let mut found = Vec::new();
+        for equal in self.digests.chunk_by(|a, b| a.0 == b.0) {
+            if let [(_, first), rest @ ..] = equal {
+                found.extend(rest.iter().map(|(_, row)| (*row, *first)));
             }
         }
+        found.sort_unstable();
+        found
     }
 
     fn hand_over(&mut self) {
         if self.groups.series.len() >= BATCH {
-            self.intake.series(self.groups.series.drain(..));
+            self.intake.series(std::mem::replace(&mut self.groups.series, Vec::with_capacity(BATCH)));
         }
         if self.groups.observations.len() >= BATCH {
             self.intake.observations(self.groups.observations.drain(..));
@@ -508,7 +526,7 @@ impl Reading<'_, '_> {
         let columns: &Columns = &self.shape.columns;
         let numbers: Vec<usize> =
             columns.roles().filter(|(role, _)| role.is_number()).map(|(_, c)| c).collect();
-        let mut records = Records::new(open()?, self.shape.delimiter, !self.mapping.no_quotes);
+        let mut records = Records::new(open()?, self.shape.delimiter, self.quotes());
         while records.next()? == Next::Record {
             let record = records.current()?;
             if record.row < self.shape.first_data_row || record.len() < columns.width {
@@ -725,21 +743,20 @@ impl Reading<'_, '_> {
                     .help("check that the log was exported whole"),
             );
         }
-        if self.doubles_count > 0 {
+        let doubles = self.doubles();
+        if let Some((row, _)) = doubles.first() {
             let list: Vec<String> =
-                self.doubles.iter().map(|(row, first)| format!("row {row} repeats row {first}")).collect();
-            let more = if self.doubles_count as usize > list.len() {
-                format!(" and {} more", self.doubles_count as usize - list.len())
-            } else {
-                String::new()
+                doubles.iter().take(5).map(|(row, first)| format!("row {row} repeats row {first}")).collect();
+            let more = match doubles.len().saturating_sub(list.len()) {
+                0 => String::new(),
+                more => format!(" and {more} more"),
             };
-            let row = self.doubles.first().map_or(1, |(row, _)| *row);
             self.intake.say(
                 Finding::warning(
                     codes::DUPLICATE_ROWS,
                     format!("duplicates: {}{more}; all are counted", list.join(", ")),
                 )
-                .at(at(self.file, row))
+                .at(at(self.file, *row))
                 .help(
                     "remove rows that were written twice; leave them if the discharges were really applied",
                 ),
@@ -798,18 +815,4 @@ fn digest(bytes: &[u8]) -> u64 {
         .fold(bytes.len() as u64, |state, word| mix(state, word.try_into().map_or(0, u64::from_le_bytes)));
     let state = mix(mix(state, u64::from_le_bytes(last)), FACTOR);
     state ^ (state >> 32)
-}
-
-/// Takes a digest as it is.
-#[derive(Default)]
-struct Digest(u64);
-
-impl Hasher for Digest {
-    fn finish(&self) -> u64 {
-        self.0
-    }
-    fn write(&mut self, _: &[u8]) {}
-    fn write_u64(&mut self, digest: u64) {
-        self.0 = digest;
-    }
 }

@@ -158,6 +158,8 @@ pub(crate) struct Columns {
     pub(crate) kept: Vec<usize>,
     /// Header texts.
     pub(crate) labels: Vec<String>,
+    /// Whether any column tells more about an effect than that there was one.
+    pub(crate) effects: bool,
     /// Number of columns that the table has, without empty ones at the end.
     pub(crate) width: usize,
 }
@@ -165,10 +167,18 @@ pub(crate) struct Columns {
 impl Columns {
     /// No column has a role yet.
     pub(crate) fn new(labels: Vec<String>, width: usize) -> Self {
-        Self { at: [None; Role::ALL.len()], remarks: Vec::new(), kept: Vec::new(), labels, width }
+        Self {
+            at: [None; Role::ALL.len()],
+            remarks: Vec::new(),
+            kept: Vec::new(),
+            labels,
+            effects: false,
+            width,
+        }
     }
 
     /// The column of a role.
+    #[inline]
     pub(crate) fn get(&self, role: Role) -> Option<usize> {
         self.at.get(role.index()).copied().flatten()
     }
@@ -184,6 +194,8 @@ impl Columns {
             Role::Remark => self.remarks.push(column),
             Role::Ignore => {}
             _ => {
+                self.effects |=
+                    matches!(role, Role::StateChanged | Role::DataLost | Role::Restored | Role::Lasted);
                 if let Some(slot) = self.at.get_mut(role.index()) {
                     *slot = Some(column);
                 }

@@ -97,12 +97,14 @@ pub(crate) struct Cells<'r> {
 
 impl<'r> Cells<'r> {
     /// The field of a column.
+    #[inline]
     pub(crate) fn at(&self, column: usize) -> &'r str {
         let cell = self.record.cell(column);
         if cell.is_empty() { self.above.get(column).map_or("", String::as_str) } else { cell }
     }
 
     /// The field of a role with its column; none where the role has no column or the field is empty.
+    #[inline]
     pub(crate) fn get(&self, role: Role) -> Option<(usize, &'r str)> {
         let column = self.columns.get(role)?;
         Some((column, self.at(column))).filter(|(_, cell)| !cell.is_empty())
