@@ -22,10 +22,11 @@ fn per_shot() -> String {
         let (point, kv) = (set % 8 + 1, [2, 4, 6, 8][set as usize % 4]);
         let (application, sign) =
             (["contact", "air"][set as usize / 4 % 2], ["+", "-"][set as usize / 2 % 2]);
-        let (hour, minute, second) = (row / 3600 % 24, row / 60 % 60, row % 60);
+        let (day, hour) = (row / 86_400 + 12, row / 3600 % 24);
+        let (minute, second) = (row / 60 % 60, row % 60);
         writeln!(
             text,
-            "P{point},{application},{kv},{sign},{shot},2026-03-12T{hour:02}:{minute:02}:{second:02}+01:00,ok"
+            "P{point},{application},{kv},{sign},{shot},2026-03-{day:02}T{hour:02}:{minute:02}:{second:02}+01:00,ok"
         )
         .unwrap();
     }
@@ -39,10 +40,11 @@ fn per_set() -> String {
         let (point, kv) = (row % 8 + 1, ["2,5", "4", "6,0", "8"][row as usize % 4]);
         let (application, sign) =
             (["contact", "air"][row as usize / 4 % 2], ["+", "-"][row as usize / 2 % 2]);
-        let (hour, minute, second) = (row / 3600 % 24, row / 60 % 60, row % 60);
+        let (day, hour) = (row / 86_400 + 12, row / 3600 % 24);
+        let (minute, second) = (row / 60 % 60, row % 60);
         writeln!(
             text,
-            "P{point};{application};{kv};{sign};10;12.03.2026 {hour:02}:{minute:02}:{second:02};ok"
+            "P{point};{application};{kv};{sign};10;{day:02}.03.2026 {hour:02}:{minute:02}:{second:02};ok"
         )
         .unwrap();
     }

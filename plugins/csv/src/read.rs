@@ -513,8 +513,8 @@ impl Reading<'_, '_> {
     }
 
     fn hand_over(&mut self) {
-        if self.groups.series.len() >= BATCH {
-            self.intake.series(std::mem::replace(&mut self.groups.series, Vec::with_capacity(BATCH)));
+        if self.groups.len() >= BATCH {
+            self.intake.series(self.groups.take());
         }
         if self.groups.observations.len() >= BATCH {
             self.intake.observations(self.groups.observations.drain(..));
@@ -565,7 +565,7 @@ impl Reading<'_, '_> {
         self.say_layout(&footer);
         self.say_assumptions();
         self.say_oddities(&footer);
-        self.intake.series(self.groups.series.drain(..));
+        self.intake.series(self.groups.take());
         self.intake.observations(self.groups.observations.drain(..));
         self.intake.account(self.account);
         Ok(())

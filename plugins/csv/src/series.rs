@@ -20,11 +20,12 @@ pub(crate) struct Grouping<'a> {
     source: SourceId,
     defaults: &'a SeriesDefaults,
     columns: &'a Columns,
-    current: Option<Open>,
+    /// What goes with the last series, as long as it may go on.
+    open: Option<Open>,
     /// Room for writing a name.
     id: String,
-    /// Finished series.
-    pub(crate) series: Vec<Series>,
+    /// Series; the last may still go on.
+    series: Vec<Series>,
     /// Observations.
     pub(crate) observations: Vec<Observation>,
     /// Rows whose shot number does not follow the one before: row, number, number before.
@@ -35,9 +36,8 @@ pub(crate) struct Grouping<'a> {
     pub(crate) watched_by_outcome: bool,
 }
 
-/// A series that may go on.
+/// What is remembered of a series as long as it may go on.
 struct Open {
-    series: Series,
     /// Each row so far has a cell about the item.
     watched: bool,
     shot_number: Option<u32>,
@@ -98,7 +98,7 @@ impl<'a> Grouping<'a> {
             source,
             defaults,
             columns,
-            current: None,
+            open: None,
             id: String::new(),
             series: Vec::new(),
             observations: Vec::new(),
@@ -132,9 +132,9 @@ impl<'a> Grouping<'a> {
                 }
                 let single_row = matches!(row.count, Count::Set(n) if n > 1);
                 if let Outcome::Seen(effect) = row.outcome {
-                    let current = self.current.as_ref();
-                    let series = current.map(|open| open.series.id.clone());
-                    let shot = current.filter(|_| !single_row).map(|open| open.series.count);
+                    let current = self.series.last();
+                    let series = current.map(|series| series.id.clone());
+                    let shot = current.filter(|_| !single_row).map(|series| series.count);
                     self.observe(*effect, series, shot, record);
                 }
                 if single_row {
@@ -151,7 +151,8 @@ impl<'a> Grouping<'a> {
 
     /// Ends the series that may go on.
     pub(crate) fn close(&mut self) {
-        let Some(Open { mut series, watched, notes, .. }) = self.current.take() else { return };
+        let Some(Open { watched, notes, .. }) = self.open.take() else { return };
+        let Some(series) = self.series.last_mut() else { return };
         series.remark = notes.finish();
         series.monitoring = match self.defaults.monitoring {
             Some(stated) => Stated::Stated(stated),
@@ -168,11 +169,26 @@ impl<'a> Grouping<'a> {
             let sparks = series.shots.iter().filter(|s| s.spark == Some(true)).count();
             series.sparks = u32::try_from(sparks).ok();
         }
-        self.series.push(series);
+    }
+
+    /// How many series there are.
+    pub(crate) fn len(&self) -> usize {
+        self.series.len()
+    }
+
+    /// Takes the finished series out.
+    pub(crate) fn take(&mut self) -> Vec<Series> {
+        let last = if self.open.is_some() { self.series.pop() } else { None };
+        let room = Vec::with_capacity(self.series.len());
+        let finished = std::mem::replace(&mut self.series, room);
+        self.series.extend(last);
+        finished
     }
 
     fn goes_on(&self, row: &Row<'_>, polarity: Polarity) -> bool {
-        let Some(Open { series, shot_number, .. }) = &self.current else { return false };
+        let (Some(Open { shot_number, .. }), Some(series)) = (&self.open, self.series.last()) else {
+            return false;
+        };
         if matches!(row.count, Count::Set(n) if n != 1) || row.sparks.is_some() || series.sparks.is_some() {
             return false;
         }
@@ -220,41 +236,40 @@ impl<'a> Grouping<'a> {
                 (1, shots)
             }
         };
+        self.series.push(Series {
+            id,
+            point,
+            application: row.application,
+            polarity,
+            voltage_kv: row.voltage,
+            count,
+            sparks: row.sparks,
+            interval_s: row.interval.or(defaults.interval_s),
+            single: row.single.or(defaults.single),
+            state: row.state.and_then(StateId::new).or_else(|| defaults.state.clone()),
+            mode: row.mode.and_then(ModeId::new).or_else(|| defaults.mode.clone()),
+            kind: row.kind.or(defaults.kind).unwrap_or(RunKind::Compliance),
+            monitoring: Stated::NotStated,
+            tip: row.tip,
+            started: row.at.clone(),
+            ended: if shots.is_empty() { None } else { row.at.clone() },
+            tested_by: row.person.map(str::to_owned).or_else(|| defaults.tested_by.clone()),
+            external_reference: row.reference.map(str::to_owned),
+            remark: None,
+            shots,
+            origin: Origin::rows(self.source, record.row, last),
+        });
         let mut open = Open {
-            series: Series {
-                id,
-                point,
-                application: row.application,
-                polarity,
-                voltage_kv: row.voltage,
-                count,
-                sparks: row.sparks,
-                interval_s: row.interval.or(defaults.interval_s),
-                single: row.single.or(defaults.single),
-                state: row.state.and_then(StateId::new).or_else(|| defaults.state.clone()),
-                mode: row.mode.and_then(ModeId::new).or_else(|| defaults.mode.clone()),
-                kind: row.kind.or(defaults.kind).unwrap_or(RunKind::Compliance),
-                monitoring: Stated::NotStated,
-                tip: row.tip,
-                started: row.at.clone(),
-                ended: if shots.is_empty() { None } else { row.at.clone() },
-                tested_by: row.person.map(str::to_owned).or_else(|| defaults.tested_by.clone()),
-                external_reference: row.reference.map(str::to_owned),
-                remark: None,
-                shots,
-                origin: Origin::rows(self.source, record.row, last),
-            },
             watched: row.outcome != Outcome::Silent,
             shot_number: row.shot_number,
             notes: Notes::default(),
         };
         note(self.columns, &mut open.notes, row, record);
-        self.current = Some(open);
+        self.open = Some(open);
     }
 
     fn extend(&mut self, row: &Row<'_>, record: &Record<'_>, last: u64) {
-        let Some(open) = &mut self.current else { return };
-        let series = &mut open.series;
+        let (Some(open), Some(series)) = (&mut self.open, self.series.last_mut()) else { return };
         series.count = series.count.saturating_add(1);
         series.shots.push(Shot { row: record.row, at: row.at.clone(), spark: row.spark });
         if row.at.is_some() {
