@@ -15,6 +15,10 @@ pub(crate) enum Meaning {
     ObservedOrDemanded,
     /// A voltage, or a level of the standard's table: only a unit can tell.
     VoltageOrLevel,
+    /// Discharges in a time: only a unit can tell in which.
+    Rate,
+    /// The time between discharges if it stays the same, else the time since some start.
+    IntervalOrClock,
 }
 
 const WORDS: &[(Meaning, &[&str])] = &[
@@ -41,18 +45,17 @@ const WORDS: &[(Meaning, &[&str])] = &[
         &[
             "application",
             "c/a",
-            "discharge",
             "discharge type",
             "discharge mode",
-            "entladung",
             "entladungsart",
-            "décharge",
             "type de décharge",
-            "descarga",
             "tipo de descarga",
         ],
     ),
-    (Meaning::ApplicationOrMode, &["mode", "type", "modus", "art", "modo", "tipo"]),
+    (
+        Meaning::ApplicationOrMode,
+        &["mode", "type", "modus", "art", "modo", "tipo", "discharge", "entladung", "décharge", "descarga"],
+    ),
     (Meaning::Role(Role::Polarity), &["polarity", "pol", "+/-", "±", "polarität", "polarité", "polaridad"]),
     (
         Meaning::Role(Role::Voltage),
@@ -95,19 +98,9 @@ const WORDS: &[(Meaning, &[&str])] = &[
         Meaning::Role(Role::Shot),
         &["shot", "shot no", "shot no.", "shot number", "schuss", "schuss nr", "schuss nr.", "entladung nr."],
     ),
-    (
-        Meaning::Role(Role::Interval),
-        &[
-            "interval",
-            "rate",
-            "t",
-            "repetition rate",
-            "intervall",
-            "wiederholrate",
-            "intervalle",
-            "intervalo",
-        ],
-    ),
+    (Meaning::Role(Role::Interval), &["interval", "intervall", "intervalle", "intervalo"]),
+    (Meaning::Rate, &["rate", "repetition rate", "wiederholrate"]),
+    (Meaning::IntervalOrClock, &["t"]),
     (
         Meaning::Role(Role::Time),
         &[
@@ -162,18 +155,18 @@ const WORDS: &[(Meaning, &[&str])] = &[
             "clase",
         ],
     ),
-    (Meaning::Role(Role::Upsets), &["upsets", "upset", "störungen", "failures", "errors", "fehler"]),
+    (Meaning::Role(Role::Upsets), &["upsets", "upset", "störungen"]),
     (Meaning::Role(Role::Function), &["function", "funktion", "fonction", "función"]),
     (Meaning::Role(Role::StateChanged), &["state changed", "zustand geändert"]),
     (Meaning::Role(Role::DataLost), &["data lost", "data loss", "datenverlust", "perte de données"]),
-    (Meaning::Role(Role::Restored), &["restored", "restored by", "recovery", "wiederhergestellt durch"]),
-    (Meaning::Role(Role::Lasted), &["lasted", "duration", "dauer", "durée", "duración"]),
+    (Meaning::Role(Role::Restored), &["restored", "restored by", "wiederhergestellt durch"]),
+    (Meaning::Role(Role::Lasted), &["lasted", "effect lasted"]),
     (Meaning::Role(Role::Coincident), &["coincident"]),
     (Meaning::Role(Role::BeforeNext), &["before next"]),
     (Meaning::Role(Role::Affected), &["affected", "betroffen"]),
     (Meaning::Role(Role::Sparks), &["sparks", "funken", "étincelles", "chispas"]),
     (Meaning::Role(Role::Spark), &["spark", "funke", "étincelle", "chispa"]),
-    (Meaning::Role(Role::State), &["state", "modification state", "zustand", "modifikation"]),
+    (Meaning::Role(Role::State), &["modification state", "modification", "modifikation"]),
     (
         Meaning::Role(Role::Mode),
         &["operating mode", "betriebsart", "mode de fonctionnement", "modo de operación"],
@@ -218,10 +211,9 @@ pub(crate) fn meaning(header: &str) -> (Option<Meaning>, Option<Unit>) {
     }
     let found = WORDS.iter().find(|(_, words)| words.contains(&key.as_str())).map(|(meaning, _)| *meaning);
     let found = match (found, unit) {
-        // A bare `t` may be a temperature; with a unit of time it is the interval.
-        (Some(Meaning::Role(Role::Interval)), unit) if key == "t" && !unit.is_some_and(Unit::is_duration) => {
-            None
-        }
+        // A bare `t` may be a temperature.
+        (Some(Meaning::IntervalOrClock), unit) if !unit.is_some_and(Unit::is_duration) => None,
+        (Some(Meaning::Rate), Some(unit)) if unit.is_duration() => Some(Meaning::Role(Role::Interval)),
         // `Time [s]` is no time of day.
         (Some(Meaning::Role(Role::Time)), Some(_)) => None,
         (Some(Meaning::VoltageOrLevel), Some(unit)) if unit.is_voltage() => {
@@ -274,6 +266,8 @@ mod tests {
         assert_eq!(meaning("Level").0, Some(Meaning::VoltageOrLevel));
         assert_eq!(meaning("Level [kV]").0, Some(Meaning::Role(Role::Voltage)));
         assert_eq!(meaning("T"), (None, None));
-        assert_eq!(meaning("t(s)").0, Some(Meaning::Role(Role::Interval)));
+        assert_eq!(meaning("t(s)").0, Some(Meaning::IntervalOrClock));
+        assert_eq!(meaning("Rate").0, Some(Meaning::Rate));
+        assert_eq!(meaning("Rate [Hz]").0, Some(Meaning::Role(Role::Interval)));
     }
 }

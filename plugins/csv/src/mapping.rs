@@ -401,6 +401,7 @@ impl Reading<'_> {
             "kind" => add!(kind, RunKind::from_str(key).ok(), RunKind::WORDS),
             "tip" => add!(tip, Tip::from_str(key).ok(), Tip::WORDS),
             "single" => add!(single, yes_no, &["yes", "no"]),
+            _ if key.trim().is_empty() => Some(&["a name of the job"]),
             _ => {
                 let names = match group {
                     "point" => &mut words.names.point,

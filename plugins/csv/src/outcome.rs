@@ -113,12 +113,9 @@ impl RowReader<'_> {
         let answer = |cell: &str| words.answer.get(cell);
         let (mut state_changed, mut data_lost, mut restored, mut lasted) = (None, None, None, None);
         if self.columns.effects {
-            state_changed = self.word(cells, Role::StateChanged, answer)?;
-            data_lost = self.word(cells, Role::DataLost, answer)?;
-            restored = self.word(cells, Role::Restored, |cell| match cell {
-                "-" => Some(Restoration::NothingLost),
-                cell => words.restored.get(cell),
-            })?;
+            state_changed = self.fact(cells, Role::StateChanged, answer)?;
+            data_lost = self.fact(cells, Role::DataLost, answer)?;
+            restored = self.fact(cells, Role::Restored, |cell| words.restored.get(cell))?;
             lasted = self.duration(cells, Role::Lasted, self.units.lasted)?;
         }
         let effect_column = [
@@ -146,7 +143,7 @@ impl RowReader<'_> {
         if let Some(text) = &upsets_text {
             seen.push(text);
         }
-        let affected = self.word(cells, Role::Affected, |cell| words.affected.get(cell))?;
+        let affected = self.fact(cells, Role::Affected, |cell| words.affected.get(cell))?;
         Ok(Outcome::Seen(Box::new(Effect {
             column: at.or(effect_column).unwrap_or(0),
             seen: (!seen.is_empty()).then(|| seen.join("; ")),
@@ -158,8 +155,8 @@ impl RowReader<'_> {
             data_lost,
             restored,
             lasted,
-            before_next: self.word(cells, Role::BeforeNext, answer)?,
-            coincident: self.word(cells, Role::Coincident, answer)?,
+            before_next: self.fact(cells, Role::BeforeNext, answer)?,
+            coincident: self.fact(cells, Role::Coincident, answer)?,
             affected,
         })))
     }

@@ -244,7 +244,7 @@ impl<'a> RowReader<'a> {
             tip: self.word(cells, Role::Tip, |cell| words.tip.get(cell))?,
             person: cells.get(Role::Person).map(|(_, cell)| cell),
             reference: cells.get(Role::ExternalReference).map(|(_, cell)| cell),
-            spark: self.word(cells, Role::Spark, |cell| words.answer.get(cell))?,
+            spark: self.fact(cells, Role::Spark, |cell| words.answer.get(cell))?,
             sparks,
             outcome,
         })
@@ -261,6 +261,19 @@ impl<'a> RowReader<'a> {
         match get(cell) {
             Some(value) => Ok(Some(value)),
             None => Err(unknown_word(role, column, cell)),
+        }
+    }
+
+    /// A fact about an effect; a dash states nothing.
+    pub(crate) fn fact<T>(
+        &self,
+        cells: &Cells<'_>,
+        role: Role,
+        get: impl Fn(&str) -> Option<T>,
+    ) -> Result<Option<T>, Problem> {
+        match cells.get(role) {
+            Some((_, "-" | "--" | "\u{2013}" | "\u{2212}" | "?")) => Ok(None),
+            _ => self.word(cells, role, get),
         }
     }
 
@@ -588,6 +601,15 @@ impl<'a> RowReader<'a> {
             "" => unit,
             behind => Some(Unit::parse(behind).filter(|u| u.is_duration()).ok_or_else(bad)?),
         };
+        if known.is_none() && role == Role::Interval && self.units.interval_needs_unit {
+            return Err(Problem::row(
+                codes::UNIT_NOT_STATED,
+                Some(column),
+                format!("`{text}` is a rate without a unit"),
+            )
+            .help("set `units.interval = \"Hz\"` for this log if it is discharges per second")
+            .of_file());
+        }
         if known.is_none() {
             self.seconds_assumed.set(Some(column));
         }

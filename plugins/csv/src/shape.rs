@@ -44,6 +44,8 @@ pub(crate) struct Units {
     pub(crate) voltage: Option<Unit>,
     /// The header may mean a level of the standard's table: only a unit makes it a voltage.
     pub(crate) voltage_needs_unit: bool,
+    /// The header names a rate: only a unit makes it a time between discharges.
+    pub(crate) interval_needs_unit: bool,
     pub(crate) interval: Option<Unit>,
     pub(crate) lasted: Option<Unit>,
 }
@@ -298,6 +300,15 @@ fn is_units(cells: &[String]) -> bool {
     real > 0
 }
 
+/// What a header leaves open.
+#[derive(Clone, Copy, Default)]
+struct Unsure {
+    /// The voltage column may be one of levels.
+    level: bool,
+    /// The interval column is one of rates.
+    rate: bool,
+}
+
 /// Gives the columns their roles.
 struct Assigning<'a> {
     mapping: &'a Mapping,
@@ -342,12 +353,13 @@ impl Assigning<'_> {
         let width = self.width(&labels, first);
         let dropped = labels.len().saturating_sub(width);
         let mut columns = Columns::new(labels.clone(), width);
-        let level = self.roles(&mut columns, first);
+        let unsure = self.roles(&mut columns, first);
         self.required(&columns);
         let unit_rows: Vec<&HeadRow> = units_at.iter().filter_map(|i| rows.get(*i)).collect();
         let units = Units {
             voltage: self.unit(&columns, Role::Voltage, &unit_rows, self.mapping.voltage_unit),
-            voltage_needs_unit: level,
+            voltage_needs_unit: unsure.level,
+            interval_needs_unit: unsure.rate,
             interval: self.unit(&columns, Role::Interval, &unit_rows, self.mapping.interval_unit),
             lasted: self.unit(&columns, Role::Lasted, &unit_rows, self.mapping.lasted_unit),
         };
@@ -394,9 +406,8 @@ impl Assigning<'_> {
         (0..labels.len()).rev().find(|c| used(*c)).map_or(0, |c| c + 1)
     }
 
-    /// Gives roles by the settings, then by the words of the header; answers whether the voltage column
-    /// may be one of levels.
-    fn roles(&mut self, columns: &mut Columns, first: usize) -> bool {
+    /// Gives roles by the settings, then by the words of the header; answers what only a unit can tell.
+    fn roles(&mut self, columns: &mut Columns, first: usize) -> Unsure {
         let width = columns.width;
         let mut taken: Vec<Option<Role>> = vec![None; width];
         let folded: Vec<String> = columns.labels.iter().map(|l| fold(l)).collect();
@@ -472,7 +483,7 @@ impl Assigning<'_> {
                 }
             }
         }
-        let mut level = false;
+        let mut unsure = Unsure::default();
         let mut by_words: Vec<(Role, usize)> = Vec::new();
         for column in (0..width).filter(|c| taken.get(*c) == Some(&None)) {
             let label = columns.label(column);
@@ -480,6 +491,10 @@ impl Assigning<'_> {
             let role = match meaning {
                 Some(Meaning::Role(role)) => Some(role),
                 Some(Meaning::VoltageOrLevel) => Some(Role::Voltage),
+                Some(Meaning::Rate) => Some(Role::Interval),
+                Some(Meaning::IntervalOrClock) => {
+                    self.stays_the_same(column, first).then_some(Role::Interval)
+                }
                 Some(Meaning::ApplicationOrMode) => self.application_or_mode(column, first),
                 Some(Meaning::ObservedOrDemanded) => {
                     self.errors.push(outcome_or_demand(self.place(Some(column), Some(&label)), &label));
@@ -491,9 +506,8 @@ impl Assigning<'_> {
             let role = role.filter(|r| r.may_repeat() || !self.mapping.names(*r));
             match role {
                 Some(role) => {
-                    if role == Role::Voltage {
-                        level = meaning == Some(Meaning::VoltageOrLevel);
-                    }
+                    unsure.level |= meaning == Some(Meaning::VoltageOrLevel);
+                    unsure.rate |= meaning == Some(Meaning::Rate);
                     by_words.push((role, column));
                 }
                 None => columns.kept.push(column),
@@ -544,7 +558,7 @@ impl Assigning<'_> {
             );
         }
         columns.kept.sort_unstable();
-        level
+        unsure
     }
 
     fn not_there(&self, columns: &Columns, role: Role, text: &str) -> Finding {
@@ -576,6 +590,14 @@ impl Assigning<'_> {
             }
         }
         modes.then_some(Role::Mode)
+    }
+
+    /// Whether the first cells of a column all say the same.
+    fn stays_the_same(&self, column: usize, first: usize) -> bool {
+        let mut cells =
+            self.layout.rows.iter().skip(first).map(|row| row.cell(column)).filter(|cell| !cell.is_empty());
+        let one = cells.next();
+        cells.all(|cell| Some(cell) == one)
     }
 
     fn required(&mut self, columns: &Columns) {

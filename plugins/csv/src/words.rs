@@ -232,7 +232,6 @@ impl Default for Words {
                 ("n", false),
                 ("false", false),
                 ("0", false),
-                ("-", false),
                 ("none", false),
                 ("nein", false),
                 ("non", false),
