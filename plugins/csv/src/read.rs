@@ -51,6 +51,7 @@ pub(crate) fn read(source: &Source<'_>, intake: &mut Intake, cx: &ReadContext<'_
         above: Vec::new(),
         repeated: Vec::new(),
         comments: Vec::new(),
+        beside: Vec::new(),
         digests: Vec::new(),
         latest: None,
         in_order: true,
@@ -180,6 +181,7 @@ struct Reading<'a, 'i> {
     above: Vec<String>,
     repeated: Vec<u64>,
     comments: Vec<(u64, String)>,
+    beside: Vec<(u64, String)>,
     digests: Vec<(u64, u64)>,
     latest: Option<Moment>,
     in_order: bool,
@@ -221,6 +223,7 @@ impl Reading<'_, '_> {
                 }
             }
             let record = records.current().map_err(|e| self.intake.refuse(unreadable(self.file, &e)))?;
+            self.keep_beside(&record);
             let sort = self.sort(&record, after_header);
             after_header =
                 matches!(sort, Sort::RepeatedHeader) || (after_header && matches!(sort, Sort::Blank));
@@ -275,12 +278,29 @@ impl Reading<'_, '_> {
         self.intake.set_aside(row, cut(&text), finding);
     }
 
+    /// Keeps what stands beside the table.
+    fn keep_beside(&mut self, record: &Record<'_>) {
+        let columns = self.shape.columns.beside.clone();
+        let header = self.shape.header_row.unwrap_or(0);
+        if columns.is_empty() || record.row < header || self.beside.len() >= 200 {
+            return;
+        }
+        let texts: Vec<&str> = columns.map(|c| record.cell(c)).filter(|cell| !cell.is_empty()).collect();
+        if !texts.is_empty() {
+            self.beside.push((record.row, texts.join(": ")));
+        }
+    }
+
     fn sort(&self, record: &Record<'_>, after_header: bool) -> Sort {
         let columns = &self.shape.columns;
         if record.is_blank() {
             return Sort::Blank;
         }
         if record.row < self.shape.first_data_row {
+            return Sort::Preamble;
+        }
+        let beside = &columns.beside;
+        if !beside.is_empty() && (0..record.len()).all(|c| beside.contains(&c) || record.cell(c).is_empty()) {
             return Sort::Preamble;
         }
         if self.is_header(record) {
@@ -293,7 +313,7 @@ impl Reading<'_, '_> {
         }
         let cells = Cells { record: *record, above: &[], columns };
         let surplus = (columns.width..record.len()).find(|c| !record.cell(*c).is_empty());
-        let count_fits = record.len() >= columns.width && surplus.is_none();
+        let count_fits = record.len() >= columns.needed() && surplus.is_none();
         let has_voltage = cells.get(Role::Voltage).is_some()
             || (self.mapping.blanks_above && cells.get(Role::Point).is_none() && !self.above.is_empty());
         let comment = record.raw.starts_with('#')
@@ -321,7 +341,7 @@ impl Reading<'_, '_> {
                     columns.width
                 ),
             );
-            if fields < columns.width {
+            if fields < columns.needed() {
                 problem.help("look whether the row was cut off, and complete it")
             } else {
                 problem.help("put quotes around a text that holds the delimiter, or remove the surplus field")
@@ -529,7 +549,7 @@ impl Reading<'_, '_> {
         let mut records = Records::new(open()?, self.shape.delimiter, self.quotes());
         while records.next()? == Next::Record {
             let record = records.current()?;
-            if record.row < self.shape.first_data_row || record.len() < columns.width {
+            if record.row < self.shape.first_data_row || record.len() < columns.needed() {
                 continue;
             }
             for column in &numbers {
@@ -612,7 +632,7 @@ impl Reading<'_, '_> {
         let mut roles: Vec<(usize, &str)> =
             columns.roles().map(|(role, column)| (column, role.key())).collect();
         roles.extend(columns.remarks.iter().map(|c| (*c, "remark")));
-        roles.extend(columns.kept.iter().map(|c| (*c, "kept as remark")));
+        roles.extend(columns.kept_and_used().map(|c| (c, "kept as remark")));
         roles.sort_unstable();
         for (column, role) in roles {
             intake.understood(format!("column {} `{}`: {role}", column + 1, columns.label(column)));
@@ -622,6 +642,9 @@ impl Reading<'_, '_> {
         }
         for (row, text) in shape.preamble.iter().take(200) {
             intake.understood(format!("before the table, row {row}: {text}"));
+        }
+        for (row, text) in &self.beside {
+            intake.understood(format!("beside the table, row {row}: {text}"));
         }
         for (row, text) in &self.comments {
             intake.understood(format!("comment, row {row}: {text}"));
@@ -693,13 +716,12 @@ impl Reading<'_, '_> {
         let shape = self.shape;
         let columns = &shape.columns;
         let whole = at(self.file, shape.header_row.unwrap_or(shape.first_data_row));
-        if !columns.kept.is_empty() {
-            let names: Vec<String> =
-                columns.kept.iter().map(|c| format!("`{}`", columns.label(*c))).collect();
+        let kept: Vec<String> = columns.kept_and_used().map(|c| format!("`{}`", columns.label(c))).collect();
+        if !kept.is_empty() {
             self.intake.say(
                 Finding::note(
                     codes::COLUMNS_KEPT,
-                    format!("columns without a known role are kept as remarks: {}", names.join(", ")),
+                    format!("columns without a known role are kept as remarks: {}", kept.join(", ")),
                 )
                 .at(whole.clone())
                 .help("give them a role under `columns`, or list them under `columns.ignore`"),

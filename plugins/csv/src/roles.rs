@@ -1,5 +1,7 @@
 //! What a column of a discharge log can hold.
 
+use std::ops::Range;
+
 /// Role of a column; the name is its key under `columns` in the settings.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub(crate) enum Role {
@@ -156,10 +158,14 @@ pub(crate) struct Columns {
     pub(crate) remarks: Vec<usize>,
     /// Columns without a role of their own, kept as `header: text` in the series' remark.
     pub(crate) kept: Vec<usize>,
+    /// Those of them that have no header and nothing in them at the start of the log.
+    pub(crate) spacers: Vec<usize>,
     /// Header texts.
     pub(crate) labels: Vec<String>,
     /// Whether any column tells more about an effect than that there was one.
     pub(crate) effects: bool,
+    /// Columns beside the table that hold facts about the whole log, such as `Tester` and a name.
+    pub(crate) beside: Range<usize>,
     /// Number of columns that the table has, without empty ones at the end.
     pub(crate) width: usize,
 }
@@ -171,8 +177,10 @@ impl Columns {
             at: [None; Role::ALL.len()],
             remarks: Vec::new(),
             kept: Vec::new(),
+            spacers: Vec::new(),
             labels,
             effects: false,
+            beside: 0..0,
             width,
         }
     }
@@ -200,6 +208,20 @@ impl Columns {
                     *slot = Some(column);
                 }
             }
+        }
+    }
+
+    /// Kept columns that hold something, as far as the start of the log shows.
+    pub(crate) fn kept_and_used(&self) -> impl Iterator<Item = usize> + '_ {
+        self.kept.iter().copied().filter(|column| !self.spacers.contains(column))
+    }
+
+    /// Number of fields that a row of the table needs.
+    pub(crate) fn needed(&self) -> usize {
+        if self.beside.end == self.width && !self.beside.is_empty() {
+            self.beside.start.saturating_sub(1)
+        } else {
+            self.width
         }
     }
 

@@ -44,44 +44,62 @@ struct Open {
     notes: Notes,
 }
 
-/// Remarks and kept columns of a series.
+/// Remarks and kept columns of a series, a note a column.
 #[derive(Default)]
 struct Notes {
-    text: String,
-    last: Vec<(usize, String)>,
+    notes: Vec<Note>,
+    length: usize,
     cut: bool,
 }
 
+/// What one column said, each change once.
+struct Note {
+    column: usize,
+    demanded: bool,
+    text: String,
+    /// Where the last cell starts in the text.
+    last: usize,
+}
+
 impl Notes {
-    fn add(&mut self, columns: &Columns, column: usize, cell: &str, suffix: &str) {
+    fn add(&mut self, column: usize, cell: &str, demanded: bool) {
         if cell.is_empty() {
             return;
         }
-        match self.last.iter_mut().find(|(c, _)| *c == column) {
-            Some((_, last)) if last == cell => return,
-            Some((_, last)) => cell.clone_into(last),
-            None => self.last.push((column, cell.to_owned())),
+        let fits = self.length + cell.len() <= MOST_NOTES;
+        match self.notes.iter_mut().find(|note| note.column == column) {
+            Some(note) if note.text.get(note.last..) == Some(cell) => {}
+            _ if !fits => self.cut = true,
+            Some(note) => {
+                note.text.push_str(", ");
+                note.last = note.text.len();
+                note.text.push_str(cell);
+                self.length += cell.len();
+            }
+            None => {
+                self.notes.push(Note { column, demanded, text: cell.to_owned(), last: 0 });
+                self.length += cell.len();
+            }
         }
-        if self.text.len() + cell.len() > MOST_NOTES {
-            self.cut = true;
-            return;
-        }
-        if !self.text.is_empty() {
-            self.text.push_str("; ");
-        }
-        if columns.remarks.first() != Some(&column) {
-            self.text.push_str(&columns.label(column));
-            self.text.push_str(suffix);
-            self.text.push_str(": ");
-        }
-        self.text.push_str(cell);
     }
 
-    fn finish(mut self) -> Option<String> {
-        if self.cut {
-            self.text.push_str("; more in the original log");
+    fn finish(self, columns: &Columns) -> Option<String> {
+        let mut out = String::new();
+        for note in &self.notes {
+            if !out.is_empty() {
+                out.push_str("; ");
+            }
+            // The first remark column needs no name.
+            if columns.remarks.first() != Some(&note.column) {
+                out.push_str(&columns.label(note.column));
+                out.push_str(if note.demanded { " (demanded): " } else { ": " });
+            }
+            out.push_str(&note.text);
         }
-        (!self.text.is_empty()).then_some(self.text)
+        if self.cut {
+            out.push_str(if out.is_empty() { "see the original log" } else { "; more in the original log" });
+        }
+        (!out.is_empty()).then_some(out)
     }
 }
 
@@ -153,7 +171,7 @@ impl<'a> Grouping<'a> {
     pub(crate) fn close(&mut self) {
         let Some(Open { watched, notes, .. }) = self.open.take() else { return };
         let Some(series) = self.series.last_mut() else { return };
-        series.remark = notes.finish();
+        series.remark = notes.finish(self.columns);
         series.monitoring = match self.defaults.monitoring {
             Some(stated) => Stated::Stated(stated),
             None if watched => {
@@ -330,13 +348,13 @@ fn push_number(text: &mut String, number: u64) {
 fn note(columns: &Columns, notes: &mut Notes, row: &Row<'_>, record: &Record<'_>) {
     if !matches!(row.outcome, Outcome::Seen(_)) {
         for column in &columns.remarks {
-            notes.add(columns, *column, record.cell(*column), "");
+            notes.add(*column, record.cell(*column), false);
         }
     }
     for column in &columns.kept {
-        notes.add(columns, *column, record.cell(*column), "");
+        notes.add(*column, record.cell(*column), false);
     }
     if let Some(column) = columns.get(Role::Demand) {
-        notes.add(columns, column, record.cell(column), " (demanded)");
+        notes.add(column, record.cell(column), true);
     }
 }

@@ -9,7 +9,9 @@ use crate::roles::{Columns, Role};
 use crate::units::Unit;
 use crate::words::fold;
 use record::{Facts, Finding, Place};
+use std::collections::BTreeSet;
 use std::io::{self, Read};
+use std::ops::Range;
 
 /// So many rows and bytes at the start decide the layout.
 const HEAD_ROWS: usize = 400;
@@ -353,6 +355,7 @@ impl Assigning<'_> {
         let width = self.width(&labels, first);
         let dropped = labels.len().saturating_sub(width);
         let mut columns = Columns::new(labels.clone(), width);
+        columns.beside = self.beside(&labels, width);
         let unsure = self.roles(&mut columns, first);
         self.required(&columns);
         let unit_rows: Vec<&HeadRow> = units_at.iter().filter_map(|i| rows.get(*i)).collect();
@@ -404,6 +407,35 @@ impl Assigning<'_> {
                 || self.layout.rows.iter().skip(first).any(|r| !r.cell(column).is_empty())
         };
         (0..labels.len()).rev().find(|c| used(*c)).map_or(0, |c| c + 1)
+    }
+
+    /// One or two columns at an edge, parted from the table by an empty one, whose first cells all differ and
+    /// are no numbers, hold facts about the whole log. The table is where point and voltage are.
+    fn beside(&self, labels: &[String], width: usize) -> Range<usize> {
+        let Some(header) = self.layout.header else { return 0..0 };
+        let rows = || self.layout.rows.iter().skip(header);
+        let empty = |column: usize| rows().all(|row| row.cell(column).is_empty());
+        let role =
+            |column: usize| match header_words::meaning(labels.get(column).map_or("", String::as_str)).0 {
+                Some(Meaning::Role(Role::Voltage | Role::Point) | Meaning::VoltageOrLevel) => true,
+                _ => self.mapping.columns.iter().any(|(_, name)| match name {
+                    ColumnName::Number(number) => *number == column,
+                    ColumnName::Header(text) => labels.get(column).is_some_and(|l| fold(l) == fold(text)),
+                }),
+            };
+        let facts = |columns: Range<usize>| {
+            let mut seen = BTreeSet::new();
+            let names: Vec<&str> =
+                rows().map(|row| row.cell(columns.start)).filter(|cell| !cell.is_empty()).collect();
+            !columns.clone().any(role)
+                && names.len() > 1
+                && names.into_iter().all(|cell| cell.parse::<f64>().is_err() && seen.insert(cell))
+        };
+        let edges = [1, 2].into_iter().filter(|n| width > n + 2);
+        edges
+            .flat_map(|n| [(n, 0..n), (width - n - 1, width - n..width)])
+            .find(|(gap, columns)| empty(*gap) && facts(columns.clone()))
+            .map_or(0..0, |(_, columns)| columns)
     }
 
     /// Gives roles by the settings, then by the words of the header; answers what only a unit can tell.
@@ -485,9 +517,16 @@ impl Assigning<'_> {
         }
         let mut unsure = Unsure::default();
         let mut by_words: Vec<(Role, usize)> = Vec::new();
-        for column in (0..width).filter(|c| taken.get(*c) == Some(&None)) {
+        let beside = columns.beside.clone();
+        for column in (0..width).filter(|c| taken.get(*c) == Some(&None) && !beside.contains(c)) {
             let label = columns.label(column);
             let (meaning, _) = header_words::meaning(columns.labels.get(column).map_or("", String::as_str));
+            // An empty column parts the table from something; should it be filled later, that is kept.
+            if columns.labels.get(column).is_some_and(String::is_empty) && self.is_empty(column, first) {
+                columns.kept.push(column);
+                columns.spacers.push(column);
+                continue;
+            }
             let role = match meaning {
                 Some(Meaning::Role(role)) => Some(role),
                 Some(Meaning::VoltageOrLevel) => Some(Role::Voltage),
@@ -590,6 +629,10 @@ impl Assigning<'_> {
             }
         }
         modes.then_some(Role::Mode)
+    }
+
+    fn is_empty(&self, column: usize, first: usize) -> bool {
+        self.layout.rows.iter().skip(first).all(|row| row.cell(column).is_empty())
     }
 
     /// Whether the first cells of a column all say the same.
