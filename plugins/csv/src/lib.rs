@@ -7,7 +7,10 @@
 #![forbid(unsafe_code)]
 #![warn(clippy::disallowed_methods)]
 
+mod charge;
 mod codes;
+mod columns;
+mod describe;
 mod encoding;
 mod header_words;
 mod mapping;
@@ -16,10 +19,14 @@ mod outcome;
 mod probe;
 mod read;
 mod records;
+mod refuse;
+mod repeats;
 mod roles;
 mod row;
 mod series;
+mod settings;
 mod shape;
+mod survey;
 mod times;
 mod units;
 mod words;

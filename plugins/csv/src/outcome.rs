@@ -1,9 +1,9 @@
 //! What a row says about the item: nothing seen, something seen, or nothing at all.
 
 use crate::codes;
+use crate::columns::outcome_or_demand;
 use crate::roles::Role;
 use crate::row::{Cells, Count, Problem, RowReader, unknown_word};
-use crate::shape::outcome_or_demand;
 use crate::words::{fold, renamed};
 use record::{Affected, Class, Restoration, Seconds};
 

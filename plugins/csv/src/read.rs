@@ -1,25 +1,26 @@
 //! Reads a log from its first byte to its last and says what became of every row.
 
 use crate::codes;
-use crate::encoding::{self, How, NotText, Survey};
-use crate::mapping::{self, Mapping};
+use crate::encoding::{self, Survey};
+use crate::mapping::Mapping;
 use crate::number::{self, Evidence};
 use crate::outcome::Outcome;
 use crate::records::{Next, Record, Records};
+use crate::refuse::{at, not_text, say_encoding, unreadable};
+use crate::repeats::Repeats;
 use crate::roles::{Columns, Role};
 use crate::row::{Cells, Count, Problem, RowReader, Seen, Weight};
 use crate::series::Grouping;
-use crate::shape::{self, Shape, Trouble, delimiter_word};
+use crate::settings;
+use crate::shape::{self, Shape, Trouble};
 use crate::units::Unit;
 use crate::words::fold;
 use plugin_api::{Intake, ReadContext, Reported, Source};
-use record::{Finding, Moment, Place, RowAccount};
+use record::{Finding, Place, RowAccount};
 use std::io;
 
 /// So many rows that don't fit the table may stand at its end.
 const MOST_FOOTER: usize = 200;
-/// Rows are compared with so many earlier ones to find repeated ones.
-const MOST_COMPARED: usize = 200_000;
 /// So much text of a row is kept when it is set aside.
 const MOST_TEXT: usize = 64 * 1024;
 /// Series are handed over in batches.
@@ -27,7 +28,7 @@ const BATCH: usize = 1024;
 
 /// Reads a log into the intake.
 pub(crate) fn read(source: &Source<'_>, intake: &mut Intake, cx: &ReadContext<'_>) -> Result<(), Reported> {
-    let mapping = mapping::read(cx.options).map_err(|findings| refuse_all(intake, source, findings))?;
+    let mapping = settings::read(cx.options).map_err(|findings| refuse_all(intake, source, findings))?;
     let survey = encoding::survey(&|| source.open(), mapping.encoding)
         .map_err(|why| intake.refuse(not_text(source.name, why)))?;
     say_encoding(source.name, &survey, intake);
@@ -52,9 +53,7 @@ pub(crate) fn read(source: &Source<'_>, intake: &mut Intake, cx: &ReadContext<'_
         repeated: Vec::new(),
         comments: Vec::new(),
         beside: Vec::new(),
-        digests: Vec::new(),
-        latest: None,
-        in_order: true,
+        repeats: Repeats::default(),
     };
     reading.run(&open)
 }
@@ -72,119 +71,30 @@ fn refuse_all(intake: &mut Intake, source: &Source<'_>, findings: Vec<Finding>) 
     reported
 }
 
-fn at(file: &str, row: u64) -> Place {
-    Place { file: file.to_owned(), row: Some(row), column: None, label: None }
-}
-
-fn unreadable(file: &str, e: &io::Error) -> Finding {
-    let place = Place { file: file.to_owned(), ..Place::default() };
-    if e.kind() == io::ErrorKind::InvalidData {
-        return Finding::error(codes::UNDECODABLE, "the file changed while it was read")
-            .at(place)
-            .help("read it again");
-    }
-    Finding::error(codes::UNREADABLE, format!("the file can't be read: {e}"))
-        .at(place)
-        .help("check the disk or the share it is on")
-}
-
-fn not_text(file: &str, why: NotText) -> Finding {
-    match why {
-        NotText::Empty => {
-            Finding::error(codes::EMPTY, "the file is empty").at(at(file, 1)).help("export the log again")
-        }
-        NotText::Unmarked { likely } => Finding::error(
-            codes::UTF16_WITHOUT_MARK,
-            format!("every second byte is zero: it looks like {likely} without the mark that says so"),
-        )
-        .at(at(file, 1))
-        .help(format!("set `encoding = \"{likely}\"` for this log")),
-        NotText::Undecodable { row, encoding } => Finding::error(
-            codes::UNDECODABLE,
-            format!("row {row} holds bytes that are no text in {encoding}"),
-        )
-        .at(at(file, row))
-        .help("set `encoding` for this log to the one its program writes"),
-        NotText::Nul { row } => {
-            Finding::error(codes::NOT_TEXT, format!("not a text file: row {row} holds a NUL character"))
-                .at(at(file, row))
-                .help("export the log as text (CSV); if it is text in another encoding, set `encoding`")
-        }
-        NotText::Io(e) => Finding::error(codes::UNREADABLE, format!("the file can't be read: {e}"))
-            .at(at(file, 1))
-            .help("check the disk or the share it is on"),
-    }
-}
-
-fn say_encoding(file: &str, survey: &Survey, intake: &mut Intake) {
-    let how = match survey.how {
-        How::Mark => "by its mark",
-        How::Declared => "declared",
-        How::Valid => "valid throughout",
-        How::Assumed { .. } => "assumed",
-    };
-    intake.understood(format!("encoding: {} ({how})", survey.encoding.name()));
-    intake.understood(format!("line ends: {}", survey.text.line_ends()));
-    if let How::Assumed { row } = survey.how {
-        intake.say(
-            Finding::warning(
-                codes::ENCODING_ASSUMED,
-                format!("encoding problem: not valid UTF-8 from row {row} on; read as {}", survey.encoding.name()),
-            )
-            .at(at(file, row))
-            .help("look at the special characters; set `encoding` for this log if they are wrong, or to confirm it"),
-        );
-    }
-    if let Some(row) = survey.text.hidden {
-        intake.say(
-            Finding::warning(
-                codes::HIDDEN_CHARACTERS,
-                "control characters are present that change how text is shown without being seen",
-            )
-            .at(at(file, row))
-            .help("compare names with those of the job; they are kept as they are"),
-        );
-    }
-    if let Some(row) = survey.text.replacement {
-        intake.say(
-            Finding::warning(
-                codes::HIDDEN_CHARACTERS,
-                "the file holds U+FFFD, which an earlier program put in place of text it could not read",
-            )
-            .at(at(file, row))
-            .help("export the log again from the original"),
-        );
-    }
-    if survey.text.padded() {
-        intake.understood("padding after the last row (NUL or 0x1A) left out".to_owned());
-    }
-}
-
 /// A row that does not fit the table, until it is known whether the table goes on.
-struct Misfit {
-    row: u64,
+pub(crate) struct Misfit {
+    pub(crate) row: u64,
     lines: u64,
-    text: String,
+    pub(crate) text: String,
     problem: Problem,
 }
 
-struct Reading<'a, 'i> {
-    file: &'a str,
+/// The reading of one log.
+pub(crate) struct Reading<'a, 'i> {
+    pub(crate) file: &'a str,
     survey: &'a Survey,
-    mapping: &'a Mapping,
-    shape: &'a Shape,
-    rows: &'a RowReader<'a>,
-    groups: Grouping<'a>,
-    intake: &'i mut Intake,
-    account: RowAccount,
+    pub(crate) mapping: &'a Mapping,
+    pub(crate) shape: &'a Shape,
+    pub(crate) rows: &'a RowReader<'a>,
+    pub(crate) groups: Grouping<'a>,
+    pub(crate) intake: &'i mut Intake,
+    pub(crate) account: RowAccount,
     pending: Vec<Misfit>,
     above: Vec<String>,
-    repeated: Vec<u64>,
-    comments: Vec<(u64, String)>,
-    beside: Vec<(u64, String)>,
-    digests: Vec<(u64, u64)>,
-    latest: Option<Moment>,
-    in_order: bool,
+    pub(crate) repeated: Vec<u64>,
+    pub(crate) comments: Vec<(u64, String)>,
+    pub(crate) beside: Vec<(u64, String)>,
+    pub(crate) repeats: Repeats,
 }
 
 /// What a record is, before its content is looked at.
@@ -435,7 +345,9 @@ impl Reading<'_, '_> {
         let result = match row {
             Ok(row) => {
                 self.account.used += record.lines;
-                self.remember(record, row.at.as_ref(), row.at.is_some() || row.count != Count::One);
+                if row.at.is_some() || row.count != Count::One {
+                    self.repeats.remember(record, row.at.as_ref());
+                }
                 if row.count == Count::Set(0) {
                     self.no_discharge(record, row.outcome);
                 } else {
@@ -499,39 +411,6 @@ impl Reading<'_, '_> {
         }
     }
 
-    /// Remembers a row, for finding those that repeat it field by field.
-    fn remember(&mut self, record: &Record<'_>, at: Option<&Moment>, telling: bool) {
-        if !telling || self.digests.len() >= MOST_COMPARED {
-            return;
-        }
-        self.digests.push((digest(record.raw.as_bytes()), record.row));
-        // As long as each row is later than the one before, none can repeat another.
-        self.in_order &= match (at, &self.latest) {
-            (Some(at), Some(latest)) => at > latest,
-            (Some(_), None) => true,
-            (None, _) => false,
-        };
-        if self.in_order {
-            self.latest = at.cloned();
-        }
-    }
-
-    /// Rows that repeat an earlier one: row and first row, in the order of the file.
-    fn doubles(&mut self) -> Vec<(u64, u64)> {
-        if self.in_order {
-            return Vec::new();
-        }
-        self.digests.sort_unstable();
-        let mut found = Vec::new();
-        for equal in self.digests.chunk_by(|a, b| a.0 == b.0) {
-            if let [(_, first), rest @ ..] = equal {
-                found.extend(rest.iter().map(|(_, row)| (*row, *first)));
-            }
-        }
-        found.sort_unstable();
-        found
-    }
-
     fn hand_over(&mut self) {
         if self.groups.len() >= BATCH {
             self.intake.series(self.groups.take());
@@ -590,222 +469,6 @@ impl Reading<'_, '_> {
         self.intake.account(self.account);
         Ok(())
     }
-
-    fn column_place(&self, column: usize) -> Place {
-        Place {
-            file: self.file.to_owned(),
-            row: self.shape.header_row.or(Some(self.shape.first_data_row)),
-            column: u32::try_from(column + 1).ok(),
-            label: Some(self.shape.columns.label(column)),
-        }
-    }
-
-    fn say_layout(&mut self, footer: &[Misfit]) {
-        let shape = self.shape;
-        let intake = &mut *self.intake;
-        intake.understood(format!(
-            "delimiter: {} ({})",
-            delimiter_word(shape.delimiter),
-            shape.delimiter_how
-        ));
-        intake.understood(match (self.mapping.style.decimal, self.rows.decimal_seen.borrow().as_ref()) {
-            (Some(declared), _) => format!("decimal sign: {} (declared)", declared.word()),
-            (None, Some(seen)) => {
-                format!(
-                    "decimal sign: {} (row {}, column {}: `{}`)",
-                    seen.sign.word(),
-                    seen.row,
-                    seen.column + 1,
-                    seen.text
-                )
-            }
-            (None, None) => "decimal sign: none occurs".to_owned(),
-        });
-        match shape.header_row {
-            Some(row) => intake.understood(format!("header: row {row}")),
-            None => intake.understood("header: none"),
-        }
-        for row in &shape.units_rows {
-            intake.understood(format!("units: row {row}"));
-        }
-        let columns = &shape.columns;
-        let mut roles: Vec<(usize, &str)> =
-            columns.roles().map(|(role, column)| (column, role.key())).collect();
-        roles.extend(columns.remarks.iter().map(|c| (*c, "remark")));
-        roles.extend(columns.kept_and_used().map(|c| (c, "kept as remark")));
-        roles.sort_unstable();
-        for (column, role) in roles {
-            intake.understood(format!("column {} `{}`: {role}", column + 1, columns.label(column)));
-        }
-        if let Some(unit) = shape.units.voltage {
-            intake.understood(format!("voltage in {}", unit.symbol()));
-        }
-        for (row, text) in shape.preamble.iter().take(200) {
-            intake.understood(format!("before the table, row {row}: {text}"));
-        }
-        for (row, text) in &self.beside {
-            intake.understood(format!("beside the table, row {row}: {text}"));
-        }
-        for (row, text) in &self.comments {
-            intake.understood(format!("comment, row {row}: {text}"));
-        }
-        for misfit in footer {
-            intake.understood(format!("after the table, row {}: {}", misfit.row, misfit.text));
-        }
-        if self.groups.watched_by_outcome {
-            intake.understood("monitoring: continuous where each row of a series says what came of it");
-        }
-        for finding in &shape.findings {
-            intake.say(finding.clone());
-        }
-    }
-
-    fn say_assumptions(&mut self) {
-        let shape = self.shape;
-        let columns = &shape.columns;
-        if self.rows.kilovolts_assumed.get()
-            && let Some(column) = columns.get(Role::Voltage)
-        {
-            let place = self.column_place(column);
-            self.intake.say(
-                Finding::warning(
-                    codes::UNIT_ASSUMED,
-                    "the voltages have no unit; they were read as kV, since none is above 100",
-                )
-                .at(place)
-                .help("set `units.voltage = \"kV\"` for this log to confirm it"),
-            );
-        }
-        if let Some(column) = self.rows.seconds_assumed.get() {
-            let place = self.column_place(column);
-            self.intake.say(
-                Finding::warning(
-                    codes::UNIT_ASSUMED,
-                    format!("column `{}` has no unit; it was read as seconds", columns.label(column)),
-                )
-                .at(place)
-                .help("set `units.interval` or `units.lasted` for this log to confirm it"),
-            );
-        }
-        if self.rows.clock_without_date.get()
-            && let Some(column) = columns.get(Role::Time)
-        {
-            let place = self.column_place(column);
-            self.intake.say(
-                Finding::warning(
-                    codes::TIME_WITHOUT_DATE,
-                    "the times of day have no date, so they are not used",
-                )
-                .at(place)
-                .help(
-                    "set `day = \"2026-03-12\"` (the day of the test) for this log, or name the date column",
-                ),
-            );
-        }
-        if let Some((row, column)) = self.rows.verdict_words.get() {
-            let place = Place { row: Some(row), ..self.column_place(column) };
-            self.intake.say(
-                Finding::warning(codes::VERDICT_WORD, "a result like pass or fail does not say what the item did; it is kept as seen")
-                    .at(place)
-                    .help("state what was seen, or set `words.result.nothing = [\"pass\"]` if it means that nothing was seen"),
-            );
-        }
-    }
-
-    fn say_oddities(&mut self, footer: &[Misfit]) {
-        let shape = self.shape;
-        let columns = &shape.columns;
-        let whole = at(self.file, shape.header_row.unwrap_or(shape.first_data_row));
-        let kept: Vec<String> = columns.kept_and_used().map(|c| format!("`{}`", columns.label(c))).collect();
-        if !kept.is_empty() {
-            self.intake.say(
-                Finding::note(
-                    codes::COLUMNS_KEPT,
-                    format!("columns without a known role are kept as remarks: {}", kept.join(", ")),
-                )
-                .at(whole.clone())
-                .help("give them a role under `columns`, or list them under `columns.ignore`"),
-            );
-        }
-        if shape.dropped > 0 {
-            self.intake.say(
-                Finding::note(
-                    codes::EMPTY_COLUMNS,
-                    format!("unnamed empty columns ignored: {} at the end of the table", shape.dropped),
-                )
-                .at(whole.clone()),
-            );
-        }
-        for row in &self.repeated {
-            self.intake.say(
-                Finding::warning(codes::REPEATED_HEADER, format!("repeated header skipped on row {row}"))
-                    .at(at(self.file, *row))
-                    .help("if two logs were joined here, check that no row is in both"),
-            );
-        }
-        if let (Some(first), Some(last)) = (footer.first(), footer.last()) {
-            let text: String = first.text.chars().take(120).collect();
-            let rows = if footer.len() == 1 {
-                format!("row {} is", first.row)
-            } else {
-                format!("rows {} to {} are", first.row, last.row)
-            };
-            self.intake.say(
-                Finding::note(
-                    codes::FOOTER,
-                    format!("{rows} after the table and not read as discharges: `{text}`"),
-                )
-                .at(at(self.file, first.row)),
-            );
-        }
-        if self.account.used == 0 && self.account.set_aside == 0 {
-            self.intake.say(
-                Finding::warning(codes::NO_ROWS, "no records: the table has a header and no rows")
-                    .at(whole)
-                    .help("check that the log was exported whole"),
-            );
-        }
-        let doubles = self.doubles();
-        if let Some((row, _)) = doubles.first() {
-            let list: Vec<String> =
-                doubles.iter().take(5).map(|(row, first)| format!("row {row} repeats row {first}")).collect();
-            let more = match doubles.len().saturating_sub(list.len()) {
-                0 => String::new(),
-                more => format!(" and {more} more"),
-            };
-            self.intake.say(
-                Finding::warning(
-                    codes::DUPLICATE_ROWS,
-                    format!("duplicates: {}{more}; all are counted", list.join(", ")),
-                )
-                .at(at(self.file, *row))
-                .help(
-                    "remove rows that were written twice; leave them if the discharges were really applied",
-                ),
-            );
-        }
-        if self.groups.odd_count > 0 {
-            let list: Vec<String> = self
-                .groups
-                .odd_numbers
-                .iter()
-                .map(|(row, number, before)| format!("row {row}: {number} after {before}"))
-                .collect();
-            let row = self.groups.odd_numbers.first().map_or(1, |(row, ..)| *row);
-            self.intake.say(
-                Finding::warning(
-                    codes::SHOT_NUMBERS,
-                    format!(
-                        "{} shot numbers do not follow the one before ({})",
-                        self.groups.odd_count,
-                        list.join("; ")
-                    ),
-                )
-                .at(at(self.file, row))
-                .help("check whether rows are missing or written twice"),
-            );
-        }
-    }
 }
 
 /// The first control character of a row with its column.
@@ -821,20 +484,4 @@ fn cut(text: &str) -> String {
         None => text.to_owned(),
         Some((end, _)) => format!("{} ...", text.get(..end).unwrap_or_default()),
     }
-}
-
-/// 64 bits that tell rows apart: a multiply-and-rotate mix of eight bytes at a time. Two of 200,000 different
-/// rows agree with a chance of about one in a billion, and then a warning names them.
-fn digest(bytes: &[u8]) -> u64 {
-    const FACTOR: u64 = 0x9e37_79b9_7f4a_7c15;
-    let mix = |state: u64, word: u64| ((state ^ word).wrapping_mul(FACTOR)).rotate_left(29) ^ (state >> 7);
-    let words = bytes.chunks_exact(8);
-    let mut last = [0; 8];
-    for (to, from) in last.iter_mut().zip(words.remainder()) {
-        *to = *from;
-    }
-    let state = words
-        .fold(bytes.len() as u64, |state, word| mix(state, word.try_into().map_or(0, u64::from_le_bytes)));
-    let state = mix(mix(state, u64::from_le_bytes(last)), FACTOR);
-    state ^ (state >> 32)
 }
