@@ -285,6 +285,13 @@ pub(crate) const ALL: &[CodeDoc] = &[
         remedy: "Close the quote, or set `quote = \"none\"`.",
     },
     CodeDoc {
+        code: MOSTLY_UNREADABLE,
+        means: "More than 10,000 rows can't be read, and fewer can.",
+        matters: "A log that is mostly unreadable was not understood; its few readable rows may be wrong too.",
+        example: "a long log of something else under a header with Point and Voltage",
+        remedy: "Look at the first findings about its rows, and name columns, delimiter and units.",
+    },
+    CodeDoc {
         code: UNKNOWN_SETTING,
         means: "The settings hold a name that is not known.",
         matters: "A misspelt setting would silently do nothing.",
@@ -396,6 +403,7 @@ pub(crate) const VERDICT_WORD: &str = "csv/verdict-word";
 pub(crate) const FIELD_COUNT: &str = "csv/field-count";
 pub(crate) const UNCLOSED_QUOTE: &str = "csv/unclosed-quote";
 pub(crate) const RECORD_TOO_LONG: &str = "csv/record-too-long";
+pub(crate) const MOSTLY_UNREADABLE: &str = "csv/mostly-unreadable";
 pub(crate) const UNKNOWN_SETTING: &str = "csv/unknown-setting";
 pub(crate) const BAD_SETTING: &str = "csv/bad-setting";
 pub(crate) const COLUMNS_KEPT: &str = "csv/columns-kept";

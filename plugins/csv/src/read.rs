@@ -21,6 +21,8 @@ use std::io;
 
 /// So many rows that don't fit the table may stand at its end.
 const MOST_FOOTER: usize = 200;
+/// More unreadable rows than this, and more than readable ones, mean that the log was not understood.
+const MOST_UNREAD: u64 = 10_000;
 /// So much text of a row is kept when it is set aside.
 const MOST_TEXT: usize = 64 * 1024;
 /// Series are handed over in batches.
@@ -157,7 +159,9 @@ impl Reading<'_, '_> {
                 Sort::Misfit(problem) => self.misfit(&record, problem),
                 Sort::Data => self.data(&record, open)?,
             }
+            self.give_up_on_rows()?;
         }
+        self.give_up_on_rows()?;
         self.account.total = records.rows();
         self.end()
     }
@@ -186,6 +190,22 @@ impl Reading<'_, '_> {
         self.groups.close();
         self.account.set_aside += lines;
         self.intake.set_aside(row, cut(&text), finding);
+    }
+
+    /// Stops where most rows can't be read: the log is another one than it was taken for.
+    fn give_up_on_rows(&mut self) -> Result<(), Reported> {
+        if self.account.set_aside <= MOST_UNREAD || self.account.set_aside <= self.account.used {
+            return Ok(());
+        }
+        let row = self.shape.header_row.unwrap_or(self.shape.first_data_row);
+        Err(self.intake.refuse(
+            Finding::error(
+                codes::MOSTLY_UNREADABLE,
+                format!("most rows can't be read: {} set aside, {} read", self.account.set_aside, self.account.used),
+            )
+            .at(at(self.file, row))
+            .help("look at the first findings about rows; the columns, the delimiter or the units are probably others"),
+        ))
     }
 
     /// Keeps what stands beside the table.

@@ -53,6 +53,7 @@ struct Notes {
 }
 
 /// What one column said, each change once.
+#[derive(Default)]
 struct Note {
     column: usize,
     demanded: bool,
@@ -62,30 +63,34 @@ struct Note {
 }
 
 impl Notes {
-    fn add(&mut self, column: usize, cell: &str, demanded: bool) {
+    /// Adds a cell; each column has a slot of its own, always the same.
+    fn add(&mut self, slot: usize, column: usize, cell: &str, demanded: bool) {
         if cell.is_empty() {
             return;
         }
-        let fits = self.length + cell.len() <= MOST_NOTES;
-        match self.notes.iter_mut().find(|note| note.column == column) {
-            Some(note) if note.text.get(note.last..) == Some(cell) => {}
-            _ if !fits => self.cut = true,
-            Some(note) => {
-                note.text.push_str(", ");
-                note.last = note.text.len();
-                note.text.push_str(cell);
-                self.length += cell.len();
-            }
-            None => {
-                self.notes.push(Note { column, demanded, text: cell.to_owned(), last: 0 });
-                self.length += cell.len();
-            }
+        if self.notes.len() <= slot {
+            self.notes.resize_with(slot + 1, Note::default);
         }
+        let Some(note) = self.notes.get_mut(slot) else { return };
+        if note.text.get(note.last..) == Some(cell) {
+            return;
+        }
+        if self.length + cell.len() > MOST_NOTES {
+            self.cut = true;
+            return;
+        }
+        (note.column, note.demanded) = (column, demanded);
+        if !note.text.is_empty() {
+            note.text.push_str(", ");
+        }
+        note.last = note.text.len();
+        note.text.push_str(cell);
+        self.length += cell.len();
     }
 
     fn finish(self, columns: &Columns) -> Option<String> {
         let mut out = String::new();
-        for note in &self.notes {
+        for note in self.notes.iter().filter(|note| !note.text.is_empty()) {
             if !out.is_empty() {
                 out.push_str("; ");
             }
@@ -346,15 +351,13 @@ fn push_number(text: &mut String, number: u64) {
 
 /// Keeps a row's remarks (unless they go with what was seen) and the columns without a role.
 fn note(columns: &Columns, notes: &mut Notes, row: &Row<'_>, record: &Record<'_>) {
-    if !matches!(row.outcome, Outcome::Seen(_)) {
-        for column in &columns.remarks {
-            notes.add(*column, record.cell(*column), false);
+    let told = matches!(row.outcome, Outcome::Seen(_));
+    let remarks = columns.remarks.iter().map(|column| (*column, false));
+    let kept = columns.kept.iter().map(|column| (*column, false));
+    let demand = columns.get(Role::Demand).map(|column| (column, true));
+    for (slot, (column, demanded)) in remarks.chain(kept).chain(demand).enumerate() {
+        if !(told && slot < columns.remarks.len()) {
+            notes.add(slot, column, record.cell(column), demanded);
         }
-    }
-    for column in &columns.kept {
-        notes.add(*column, record.cell(*column), false);
-    }
-    if let Some(column) = columns.get(Role::Demand) {
-        notes.add(column, record.cell(column), true);
     }
 }

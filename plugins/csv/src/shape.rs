@@ -15,6 +15,8 @@ use std::io::{self, Read};
 /// So many rows and bytes at the start decide the layout.
 const HEAD_ROWS: usize = 400;
 const HEAD_BYTES: usize = 512 * 1024;
+/// A header has no more columns than this.
+const MOST_COLUMNS: usize = 1000;
 
 /// The layout of a log.
 #[derive(Debug)]
@@ -179,7 +181,7 @@ fn head(open: &Open<'_>, delimiter: u8, quotes: bool) -> io::Result<Vec<HeadRow>
         rows.push(HeadRow {
             row: record.row,
             raw: record.raw.to_owned(),
-            cells: record.cells().map(str::to_owned).collect(),
+            cells: record.cells().take(MOST_COLUMNS + 1).map(str::to_owned).collect(),
         });
     }
     Ok(rows)
@@ -238,7 +240,7 @@ fn rank(rows: &[HeadRow], skip: usize, mapping: &Mapping) -> Option<(Rank, Optio
     }
     let mut best: Option<(Rank, usize)> = None;
     for (index, row) in rows.iter().enumerate().skip(skip) {
-        if row.cells.len() < 2 {
+        if !(2..=MOST_COLUMNS).contains(&row.cells.len()) {
             continue;
         }
         if let Some(rank) = score(row)

@@ -113,26 +113,25 @@ impl TextSurvey {
     }
 
     fn controls(&mut self, piece: &[u8]) {
-        for (at, b) in piece.iter().enumerate() {
+        let mut row = self.row();
+        let mut after_cr = self.after_cr;
+        for b in piece {
+            row += u64::from(after_cr && *b != b'\n');
+            after_cr = *b == b'\r';
             match b {
                 0 | 0x1a => {
-                    if self.padding.is_none() {
-                        self.padding = Some(self.row_at(piece, at));
-                        self.padding_has_nul = false;
-                    }
-                    self.padding_has_nul |= *b == 0;
+                    self.padding_has_nul = *b == 0 || (self.padding_has_nul && self.padding.is_some());
+                    self.padding.get_or_insert(row);
                 }
-                b'\n' | b'\r' | b'\t' | b' ' => {}
+                b'\n' => row += 1,
+                b'\r' | b'\t' | b' ' => {}
                 _ => {
                     if let Some(row) = self.padding.take() {
-                        if self.padding_has_nul {
-                            self.nul.get_or_insert(row);
-                        } else {
-                            self.control.get_or_insert(row);
-                        }
+                        let found = if self.padding_has_nul { &mut self.nul } else { &mut self.control };
+                        found.get_or_insert(row);
                     }
-                    if *b < 0x20 && self.control.is_none() {
-                        self.control = Some(self.row_at(piece, at));
+                    if *b < 0x20 {
+                        self.control.get_or_insert(row);
                     }
                 }
             }

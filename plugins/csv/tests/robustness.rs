@@ -204,6 +204,78 @@ fn a_row_of_more_than_a_megabyte_is_given_up() {
 }
 
 #[test]
+fn a_log_that_is_mostly_unreadable_is_refused() {
+    let text = [LOG, "P1,contact,four,+,10\n".repeat(10_001).as_bytes()].concat();
+    let (done, taken) = common::read("x.csv", &text, &Job::default());
+    assert!(!done && taken.findings.iter().any(|f| f.code == "csv/mostly-unreadable"));
+    assert!(taken.unread.len() <= 10_001);
+    // As many readable rows as unreadable ones: each row counts for itself.
+    let mixed = "P1,contact,four,+,10\nP1,contact,4,+,10\n".repeat(10_001);
+    let (done, taken) = common::read("x.csv", &[LOG, mixed.as_bytes()].concat(), &Job::default());
+    assert!(done && taken.unread.len() == 10_001 && taken.account.unwrap().balances());
+}
+
+#[test]
+fn the_decimal_sign_may_show_anywhere() {
+    let mut text = String::from("Point;Application;kV;Pol;n\nP1;contact;1,234;+;10\n");
+    text.push_str(&"P1;contact;4;-;10\n".repeat(5000));
+    let (done, taken) = common::read("x.csv", text.as_bytes(), &Job::default());
+    assert!(!done && taken.findings.iter().any(|f| f.code == "csv/which-decimal-sign"));
+    text.push_str("P1;contact;2,5;+;10\n");
+    let (done, taken) = common::read("x.csv", text.as_bytes(), &Job::default());
+    assert!(done);
+    assert_eq!(taken.series[0].voltage_kv.to_string(), "1.234 kV");
+    assert!(taken.understood.iter().any(|line| line.starts_with("decimal sign: comma (row 5003")));
+}
+
+/// A megabyte of anything takes no more than a moment: the bound is wide, and what it guards against (work
+/// that grows with the square of the length) is far beyond it even in an unoptimised build.
+#[test]
+fn a_hostile_megabyte_takes_no_more_than_a_moment() {
+    let head = "Point,Application,kV,Pol,n,Remark\n";
+    let wide =
+        format!("Point,Application,kV,Pol{}\n", (0..900).map(|n| format!(",x{n}")).collect::<String>());
+    let wide_row = format!("P1,contact,4,+{}\n", (0..900).map(|n| format!(",{n}")).collect::<String>());
+    let row = "P1,contact,4,+,10,\n";
+    let fill = |head: &str, part: &str| {
+        let mut text = head.to_owned();
+        while text.len() < 1_000_000 {
+            text.push_str(part);
+        }
+        text.into_bytes()
+    };
+    for (what, bytes) in [
+        ("padding characters", fill(head, "\x1a a\0 b")),
+        ("quotes", fill(head, "\"")),
+        ("quotes and commas", fill(head, "\",\"")),
+        ("quotes and line ends", fill(head, "\"\n")),
+        ("closed quotes over lines", fill(head, "\"a\n\"\n")),
+        ("commas", fill(head, ",")),
+        ("line ends", fill(head, "\r")),
+        ("short lines", fill(head, "a\n")),
+        ("marks", fill(head, "\u{feff}")),
+        ("remarks that change", fill(head, "P1,contact,4,+,1,a\nP1,contact,4,+,1,b\n")),
+        ("a wide table", fill(&wide, &wide_row)),
+        ("a long preamble", fill("", "a,b\n")),
+        ("a header without end", fill("", "Point,kV,")),
+        ("signs", fill(head, "P1,contact,+/-4,,1,\n")),
+        ("rows", fill(head, row)),
+        ("comments", fill(head, "# x\n")),
+        ("headers", fill(head, head)),
+        (
+            "long numbers",
+            fill(head, "P1,contact,1111111111111111111111111111111111111111111111111111111111,+,1,\n"),
+        ),
+    ] {
+        let start = std::time::Instant::now();
+        let (done, taken) = common::read("x.csv", &bytes, &Job::default());
+        let took = start.elapsed();
+        sound(what, &bytes, done, &taken);
+        assert!(took.as_secs() < 20, "{what}: {took:?}");
+    }
+}
+
+#[test]
 fn a_log_is_known_by_its_header() {
     for (name, bytes, _) in logs() {
         if name.starts_with("part-") {
