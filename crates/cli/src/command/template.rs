@@ -7,8 +7,8 @@ use crate::plugins::plugins;
 use crate::render::Output;
 use assess::Assessment;
 use host::{ConvertRequest, ReadSettings, Standards, convert_jobs, find_jobs};
-use pages::{Engine, TemplateSet};
 use pages::view::{Subject, document};
+use pages::{Engine, TemplateSet};
 use record::{Draft, Record};
 
 pub(crate) fn check(given: &TemplateCheck, output: &Output) -> CommandResult {
