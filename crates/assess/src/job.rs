@@ -5,6 +5,7 @@ use crate::outcome::class_from_facts;
 use crate::place::Places;
 use crate::plan::required;
 use crate::standard::Standard;
+use crate::unread::unread_rows;
 use crate::verdict::StateWork;
 use record::{Finding, Record, StateId};
 
@@ -141,15 +142,21 @@ fn without_method(record: &Record, places: &Places<'_>) -> StateVerdict {
         Some(id) => format!("add a standard's file with the id `{id}`"),
         None => "state the method (method.standard)".to_owned(),
     };
+    let mut reasons = vec![
+        Reason::new(Rule::MethodUnknown, Some(Verdict::Undetermined), text)
+            .at(places.fact("/method/standard")),
+    ];
+    let mut settle = vec![Settlement { what, minutes: None }];
+    let state = record.judged_state();
+    let of_state =
+        record.series.iter().filter(|s| s.state.as_ref() == state).map(|s| s.origin.source).collect();
+    unread_rows(record, &of_state, &mut reasons, &mut settle);
     StateVerdict {
-        state: record.judged_state().cloned(),
+        state: state.cloned(),
         verdict: Verdict::Undetermined,
         failure_observed: false,
-        reasons: vec![
-            Reason::new(Rule::MethodUnknown, Some(Verdict::Undetermined), text)
-                .at(places.fact("/method/standard")),
-        ],
-        settle: vec![Settlement { what, minutes: None }],
+        reasons,
+        settle,
         coverage: Vec::new(),
         uncounted: Vec::new(),
         evidence: Vec::new(),

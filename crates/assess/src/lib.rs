@@ -17,6 +17,7 @@ pub mod reference;
 pub mod special;
 pub mod standard;
 pub mod statistics;
+mod unread;
 mod verdict;
 mod verification;
 pub mod waveform;

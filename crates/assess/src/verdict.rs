@@ -6,6 +6,7 @@ use crate::evidence::evidence;
 use crate::observed::Observed;
 use crate::place::Places;
 use crate::standard::Standard;
+use crate::unread::unread_rows;
 use record::{Class, Monitoring, Origin, Series, SeriesId, SourceId, StateId, Stated};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -48,7 +49,8 @@ impl StateWork<'_> {
                 settle.push(Settlement { what: ask.clone(), minutes: None });
             }
         }
-        self.unread(&series, &mut reasons, &mut settle);
+        let of_state: BTreeSet<SourceId> = series.iter().map(|s| s.origin.source).collect();
+        unread_rows(record, &of_state, &mut reasons, &mut settle);
         reasons.extend(self.plan_problems.iter().cloned());
         for problem in self.plan_problems {
             settle.push(Settlement { what: format!("settle the plan: {}", problem.text), minutes: None });
@@ -132,50 +134,6 @@ impl StateWork<'_> {
                 series.iter().any(|s| s.id == *id && s.monitoring == Stated::Stated(Monitoring::Continuous))
             });
             row.worst = watched.then_some(Class::A);
-        }
-    }
-
-    fn unread(&self, series: &[&Series], reasons: &mut Vec<Reason>, settle: &mut Vec<Settlement>) {
-        let record = self.places.record;
-        let of_state: BTreeSet<SourceId> = series.iter().map(|s| s.origin.source).collect();
-        let of_any: BTreeSet<SourceId> = record.series.iter().map(|s| s.origin.source).collect();
-        for row in &record.unread {
-            // A row of a log that holds other states only can't belong to this one.
-            if !of_state.contains(&row.source) && of_any.contains(&row.source) {
-                continue;
-            }
-            let origin = Origin::rows(row.source, row.row, row.row);
-            let place = record.place(&origin);
-            let ruling = record.facts.rulings.iter().find(|r| r.file == place.file && r.row == row.row);
-            match ruling {
-                Some(ruling) => reasons.push(
-                    Reason::new(
-                        Rule::RowRuled,
-                        None,
-                        format!("{place} could not be read; {} ruled: {}", ruling.by, ruling.ruling),
-                    )
-                    .value("place", &place)
-                    .at([origin]),
-                ),
-                None => {
-                    reasons.push(
-                        Reason::new(
-                            Rule::RowUnread,
-                            Some(Verdict::Undetermined),
-                            format!("{place} could not be read: {}", row.why),
-                        )
-                        .value("place", &place)
-                        .at([origin]),
-                    );
-                    settle.push(Settlement {
-                        what: format!(
-                            "correct {place} at its source, or have a named person rule on it ([[rulings]]): {}",
-                            row.why
-                        ),
-                        minutes: None,
-                    });
-                }
-            }
         }
     }
 

@@ -265,6 +265,7 @@ fn an_unread_row_caps_the_verdict_until_somebody_rules() {
         d.unread.push(UnreadRow {
             source: SourceId(1),
             row: 12,
+            last_row: 12,
             text: "?".into(),
             code: "csv/bad".into(),
             why: "no number".into(),

@@ -11,7 +11,7 @@ use assess::Assessment;
 use plugin_api::{Artifact, Stage, WriteContext, WriteInput, Writer};
 use rayon::prelude::*;
 use record::{Finding, Place, Record, Severity};
-use std::collections::BTreeSet;
+use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
 
@@ -44,6 +44,8 @@ pub enum JobStatus {
     Partly,
     /// Nothing was written.
     Refused,
+    /// An output could not be written; none of the job's appeared.
+    NotWritten,
     /// A plug-in stopped in the middle of its work; nothing was written.
     PluginBroke,
 }
@@ -65,13 +67,16 @@ pub struct JobResult {
     pub findings: Vec<Finding>,
     /// Files written.
     pub written: Vec<Written>,
+    /// Why its outputs could not be written.
+    pub not_written: Option<HostError>,
 }
 
 /// Converts jobs, several at a time; results come in the order of the jobs. `done` is told of each job as
-/// it ends, from whichever thread ended it.
+/// it ends, from whichever thread ended it. A job whose outputs can't be written says so in its result, and
+/// the others go on.
 ///
 /// # Errors
-/// When a format does not exist, or an output can't be written.
+/// When a format does not exist, or an input can't be read again.
 pub fn convert_jobs(
     plugins: &Plugins,
     jobs: &[JobInput],
@@ -82,14 +87,17 @@ pub fn convert_jobs(
         plugins.writer(name)?;
     }
     let single = jobs.len() == 1;
-    let mut names = BTreeSet::new();
-    let doubled: BTreeSet<String> =
-        jobs.iter().map(JobInput::name).filter(|name| !names.insert(name.to_lowercase())).collect();
+    // Names that differ in case only would share a folder on some systems.
+    let mut by_name: BTreeMap<String, Vec<&JobInput>> = BTreeMap::new();
+    for job in jobs {
+        by_name.entry(job.name().to_lowercase()).or_default().push(job);
+    }
     jobs.par_iter()
         .map(|job| {
             let name = job.name();
-            let result = if doubled.contains(&name) && !request.formats.is_empty() {
-                refused_name(job)
+            let same = by_name.get(&name.to_lowercase()).map(Vec::as_slice).unwrap_or_default();
+            let result = if same.len() > 1 && !request.formats.is_empty() {
+                refused_name(job, same)
             } else {
                 let folder = if single { request.out.clone() } else { request.out.join(&name) };
                 convert_job(plugins, job, request, &folder)?
@@ -100,11 +108,22 @@ pub fn convert_jobs(
         .collect()
 }
 
-fn refused_name(job: &JobInput) -> JobResult {
-    let finding =
-        Finding::error(codes::SAME_NAME, format!("two jobs of this run are named `{}`", job.name()))
-            .at(Place { file: job.path().to_string_lossy().into_owned(), ..Place::default() })
-            .help("convert them in separate runs, or rename one folder");
+fn refused_name(job: &JobInput, same: &[&JobInput]) -> JobResult {
+    let others: Vec<String> = same
+        .iter()
+        .filter(|other| other.path() != job.path())
+        .map(|other| other.path().display().to_string())
+        .collect();
+    let finding = Finding::error(
+        codes::SAME_NAME,
+        format!(
+            "other jobs of this run would write to the folder `{}` too: {}",
+            job.name(),
+            others.join(", ")
+        ),
+    )
+    .at(Place { file: job.path().to_string_lossy().into_owned(), ..Place::default() })
+    .help("convert them in separate runs, each into its own --out, or rename all but one");
     JobResult {
         name: job.name(),
         input: job.path().to_owned(),
@@ -113,13 +132,14 @@ fn refused_name(job: &JobInput) -> JobResult {
         assessment: None,
         findings: vec![finding],
         written: Vec::new(),
+        not_written: None,
     }
 }
 
 /// Converts one job into a folder.
 ///
 /// # Errors
-/// When an output can't be written.
+/// When an original can't be read again.
 pub fn convert_job(
     plugins: &Plugins,
     job: &JobInput,
@@ -136,6 +156,7 @@ pub fn convert_job(
         assessment: None,
         findings: Vec::new(),
         written: Vec::new(),
+        not_written: None,
     };
     let Some(record) = record else {
         result.status = if plugin_broke { JobStatus::PluginBroke } else { JobStatus::Refused };
@@ -201,11 +222,16 @@ pub fn convert_job(
             set_aside::artifacts(&record, &originals, &stem)
                 .map_err(|source| HostError::ReadInput { path: job.path().to_owned(), source })?,
         );
-        result.written = output::write_all(folder, made, &originals, request.replace)?;
+        match output::write_all(folder, made, &originals, request.replace) {
+            Ok(written) => result.written = written,
+            Err(error) => result.not_written = Some(error),
+        }
     }
     let errors = findings.iter().any(|f| f.severity == Severity::Error);
     result.status = if broke {
         JobStatus::PluginBroke
+    } else if result.not_written.is_some() {
+        JobStatus::NotWritten
     } else if incomplete || errors || !record.unread.is_empty() {
         JobStatus::Partly
     } else {

@@ -13,6 +13,7 @@ mod input;
 mod job_file;
 mod original;
 mod output;
+mod physical_rows;
 mod plugins;
 mod read_job;
 mod set_aside;

@@ -18,7 +18,8 @@ pub struct Written {
     pub unchanged: bool,
 }
 
-/// Writes all artifacts of a job below a folder. Either all of them appear, or none.
+/// Writes all artifacts of a job below a folder. Either all of them appear, or none; a power cut between two
+/// renames can leave some, each of them whole.
 ///
 /// An existing file with the same bytes is left alone; one that differs is refused unless `replace`.
 pub(crate) fn write_all(
@@ -59,19 +60,88 @@ pub(crate) fn write_all(
         };
         ready.push((path, target.clone(), bytes, unchanged));
     }
+    let mut move_in = MoveIn { aside: aside.path(), done: Vec::new(), folders: Vec::new() };
     let mut written = Vec::new();
     for (path, target, bytes, unchanged) in ready {
-        if !unchanged {
-            if let Some(parent) = target.parent() {
-                std::fs::create_dir_all(parent).map_err(fail(&target))?;
-            }
-            std::fs::rename(&path, &target).map_err(fail(&target))?;
+        if !unchanged && let Err(source) = move_in.file(&path, &target) {
+            move_in.undo();
+            return Err(HostError::WriteOutput { path: target, source });
         }
         written.push(Written { path: target, bytes, unchanged });
     }
     drop(aside);
     sync_folder(folder);
     Ok(written)
+}
+
+/// Moves finished files to their places, so that all of it can be undone.
+struct MoveIn<'a> {
+    aside: &'a Path,
+    /// Each file in place, and where the file that it replaced was put.
+    done: Vec<(PathBuf, Option<PathBuf>)>,
+    /// Folders that were made on the way, outer ones first.
+    folders: Vec<PathBuf>,
+}
+
+impl MoveIn<'_> {
+    fn file(&mut self, from: &Path, to: &Path) -> io::Result<()> {
+        if let Some(parent) = to.parent() {
+            self.folder(parent)?;
+        }
+        let before = match std::fs::symlink_metadata(to) {
+            Ok(there) if there.is_dir() => {
+                return Err(io::Error::new(io::ErrorKind::IsADirectory, "a folder of that name is there"));
+            }
+            Ok(_) => {
+                let kept = self.aside.join(format!("before-{}", self.done.len()));
+                std::fs::rename(to, &kept)?;
+                Some(kept)
+            }
+            Err(_) => None,
+        };
+        match std::fs::rename(from, to) {
+            Ok(()) => {
+                self.done.push((to.to_owned(), before));
+                Ok(())
+            }
+            Err(error) => {
+                if let Some(kept) = before {
+                    let _ = std::fs::rename(kept, to);
+                }
+                Err(error)
+            }
+        }
+    }
+
+    fn folder(&mut self, folder: &Path) -> io::Result<()> {
+        if folder.is_dir() {
+            return Ok(());
+        }
+        if let Some(parent) = folder.parent() {
+            self.folder(parent)?;
+        }
+        match std::fs::create_dir(folder) {
+            Ok(()) => self.folders.push(folder.to_owned()),
+            // Another job may have made it meanwhile.
+            Err(_) if folder.is_dir() => {}
+            Err(error) => return Err(error),
+        }
+        Ok(())
+    }
+
+    /// Puts everything back as it was, the last first. What can't be put back is left: there is nothing
+    /// better to do with a disk that refuses both ways.
+    fn undo(&mut self) {
+        for (target, before) in self.done.drain(..).rev() {
+            let _ = match before {
+                Some(kept) => std::fs::rename(kept, &target),
+                None => std::fs::remove_file(&target),
+            };
+        }
+        for folder in self.folders.drain(..).rev() {
+            let _ = std::fs::remove_dir(folder);
+        }
+    }
 }
 
 fn write_one(path: &Path, body: Body, originals: &Originals) -> io::Result<u64> {
@@ -112,5 +182,47 @@ fn same_bytes(a: &Path, b: &Path) -> io::Result<bool> {
 fn sync_folder(folder: &Path) {
     if let Ok(handle) = File::open(folder) {
         let _ = handle.sync_all();
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn text(path: &str, text: &str) -> Artifact {
+        Artifact::bytes(path.to_owned(), "text/plain", "test", text.as_bytes().to_vec())
+    }
+
+    fn files(folder: &Path) -> Vec<(String, String)> {
+        let mut list: Vec<(String, String)> = walkdir::WalkDir::new(folder)
+            .min_depth(1)
+            .into_iter()
+            .map(|entry| {
+                let entry = entry.unwrap();
+                let name = entry.path().strip_prefix(folder).unwrap().to_str().unwrap().to_owned();
+                (name, std::fs::read_to_string(entry.path()).unwrap_or_default())
+            })
+            .collect();
+        list.sort();
+        list
+    }
+
+    /// The last file can't be put in place since a folder has its name: everything is as before.
+    #[test]
+    fn a_file_that_cannot_be_put_in_place_leaves_nothing_of_the_others() {
+        let folder = tempfile::tempdir().unwrap();
+        let originals = Originals::default();
+        write_all(folder.path(), vec![text("a.txt", "old")], &originals, false).unwrap();
+        std::fs::create_dir(folder.path().join("z.txt")).unwrap();
+        let before = files(folder.path());
+        let artifacts = || vec![text("a.txt", "new"), text("deep/er/b.txt", "b"), text("z.txt", "z")];
+        for replace in [false, true] {
+            assert!(write_all(folder.path(), artifacts(), &originals, replace).is_err());
+            assert_eq!(files(folder.path()), before);
+        }
+        std::fs::remove_dir(folder.path().join("z.txt")).unwrap();
+        write_all(folder.path(), artifacts(), &originals, true).unwrap();
+        assert_eq!(files(folder.path()).iter().filter(|(_, text)| !text.is_empty()).count(), 3);
+        assert!(files(folder.path()).contains(&("a.txt".to_owned(), "new".to_owned())));
     }
 }

@@ -1,11 +1,12 @@
 //! Rows that could not be read, kept byte for byte beside the outputs, each with the finding that says why.
 
-use crate::original::{Original, Originals};
+use crate::original::Originals;
+use crate::physical_rows;
 use plugin_api::Artifact;
 use record::{Record, SourceId};
 use serde_json::json;
 use std::collections::BTreeMap;
-use std::io::{self, BufRead};
+use std::io;
 
 /// The artifacts that keep a record's unread rows: the rows of each file as they stand there, and a list.
 pub(crate) fn artifacts(record: &Record, originals: &Originals, stem: &str) -> io::Result<Vec<Artifact>> {
@@ -14,7 +15,7 @@ pub(crate) fn artifacts(record: &Record, originals: &Originals, stem: &str) -> i
     }
     let mut by_source: BTreeMap<SourceId, Vec<u64>> = BTreeMap::new();
     for row in &record.unread {
-        by_source.entry(row.source).or_default().push(row.row);
+        by_source.entry(row.source).or_default().extend(row.row..=row.last_row);
     }
     let mut artifacts = Vec::new();
     for (id, mut rows) in by_source {
@@ -22,13 +23,13 @@ pub(crate) fn artifacts(record: &Record, originals: &Originals, stem: &str) -> i
         rows.dedup();
         let Some(Some(original)) = originals.files.get(id.0 as usize) else { continue };
         let name = record.sources.get(id.0 as usize).map(|s| s.name.clone()).unwrap_or_default();
-        let bytes = lines(original, &rows)?;
+        let bytes = physical_rows::rows(&mut *original.open()?, &original.head(4096)?, &rows)?;
         let path = format!("{stem}.set-aside/{}", name.replace(['\\', ':'], "_"));
         artifacts.push(Artifact::bytes(path, "application/octet-stream", "set-aside", bytes));
     }
     let mut list = String::new();
     for row in &record.unread {
-        let place = record.place(&record::Origin::rows(row.source, row.row, row.row));
+        let place = record.place(&record::Origin::rows(row.source, row.row, row.last_row));
         let finding = record.findings.iter().find(|f| {
             f.code == row.code
                 && f.place.as_ref().is_some_and(|p| p.file == place.file && p.row == Some(row.row))
@@ -36,6 +37,7 @@ pub(crate) fn artifacts(record: &Record, originals: &Originals, stem: &str) -> i
         let line = json!({
             "file": place.file,
             "row": row.row,
+            "last_row": row.last_row,
             "column": finding.and_then(|f| f.place.as_ref()).and_then(|p| p.column),
             "text": row.text,
             "code": row.code,
@@ -52,25 +54,4 @@ pub(crate) fn artifacts(record: &Record, originals: &Originals, stem: &str) -> i
         list.into_bytes(),
     ));
     Ok(artifacts)
-}
-
-/// The physical lines of a file, with their line ends.
-fn lines(original: &Original, rows: &[u64]) -> io::Result<Vec<u8>> {
-    let mut reader = original.open()?;
-    let mut kept = Vec::new();
-    let mut line = Vec::new();
-    let mut row = 0u64;
-    let mut wanted = rows.iter().peekable();
-    while let Some(next) = wanted.peek() {
-        line.clear();
-        if reader.read_until(b'\n', &mut line)? == 0 {
-            break;
-        }
-        row += 1;
-        if row == **next {
-            kept.extend_from_slice(&line);
-            wanted.next();
-        }
-    }
-    Ok(kept)
 }

@@ -1,6 +1,7 @@
 //! Where readers put what they read; findings are filed as they are met.
 
 use record::{Draft, Finding, Observation, RowAccount, Series, SourceId, Trace, UnreadRow};
+use std::ops::RangeInclusive;
 
 /// Proof that an error was filed: a reader or writer can't fail in silence, since only
 /// [`Intake::refuse`] and [`crate::WriteContext::refuse`] make one.
@@ -64,11 +65,12 @@ impl Intake {
         self.traces.push(trace);
     }
 
-    /// Sets a row aside and files the error that says why; reading goes on.
-    pub fn set_aside(&mut self, row: u64, text: impl Into<String>, finding: Finding) {
+    /// Sets the rows of one record aside and files the error that says why; reading goes on.
+    pub fn set_aside(&mut self, rows: RangeInclusive<u64>, text: impl Into<String>, finding: Finding) {
         self.unread.push(UnreadRow {
             source: self.source,
-            row,
+            row: *rows.start(),
+            last_row: *rows.end(),
             text: text.into(),
             code: finding.code.clone(),
             why: finding.message.clone(),

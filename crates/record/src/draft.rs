@@ -32,8 +32,10 @@ impl RowAccount {
 pub struct UnreadRow {
     /// The file.
     pub source: SourceId,
-    /// The row, from 1.
+    /// The row, from 1; the first where a quoted field goes over several.
     pub row: u64,
+    /// Its last row: the same for a record on one row.
+    pub last_row: u64,
     /// The row as it stands in the file, decoded where its encoding allowed it.
     pub text: String,
     /// Code of the finding that says why.

@@ -189,7 +189,7 @@ impl Reading<'_, '_> {
         self.flush_pending();
         self.groups.close();
         self.account.set_aside += lines;
-        self.intake.set_aside(row, cut(&text), finding);
+        self.intake.set_aside(row..=last, cut(&text), finding);
     }
 
     /// Stops where most rows can't be read: the log is another one than it was taken for.
@@ -306,7 +306,7 @@ impl Reading<'_, '_> {
         for misfit in std::mem::take(&mut self.pending) {
             self.account.set_aside += misfit.lines;
             let finding = self.finding(misfit.row, &misfit.problem);
-            self.intake.set_aside(misfit.row, misfit.text, finding);
+            self.intake.set_aside(misfit.row..=misfit.row + misfit.lines - 1, misfit.text, finding);
         }
     }
 
@@ -330,7 +330,7 @@ impl Reading<'_, '_> {
         self.groups.close();
         self.account.set_aside += record.lines;
         let finding = self.finding(record.row, problem);
-        self.intake.set_aside(record.row, cut(record.raw), finding);
+        self.intake.set_aside(record.row..=record.row + record.lines - 1, cut(record.raw), finding);
     }
 
     fn data(&mut self, record: &Record<'_>, open: &shape::Open<'_>) -> Result<(), Reported> {

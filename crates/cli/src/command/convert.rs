@@ -35,6 +35,9 @@ pub(crate) fn run(given: &Convert, output: &Output) -> CommandResult {
     let several = results.len() > 1;
     for result in &results {
         output.findings(several.then_some(result.name.as_str()), &result.findings);
+        if let Some(error) = &result.not_written {
+            output.error(error);
+        }
     }
     if !output.quiet {
         output.print(&summary(&results))?;
@@ -57,6 +60,9 @@ fn summary(results: &[JobResult]) -> String {
     for result in results {
         out += &styled(STRONG, &result.name);
         match (&result.assessment, result.status) {
+            (_, JobStatus::NotWritten) => {
+                out += &format!("  {}\n", styled(BAD, "outputs can't be written; nothing of it appeared"))
+            }
             (Some(assessment), status) => {
                 out += &format!("  {}\n", verdict::line(assessment));
                 if status == JobStatus::Partly {
@@ -64,7 +70,13 @@ fn summary(results: &[JobResult]) -> String {
                     if rows > 0 {
                         out += &format!(
                             "  {}\n",
-                            styled(CARE, format!("{rows} log rows could not be read and were set aside"))
+                            styled(
+                                CARE,
+                                match rows {
+                                    1 => "1 row could not be read and was set aside".to_owned(),
+                                    rows => format!("{rows} rows could not be read and were set aside"),
+                                }
+                            )
                         );
                     }
                 }
@@ -84,15 +96,19 @@ fn summary(results: &[JobResult]) -> String {
         }
     }
     if results.len() > 1 {
-        let count = |status| results.iter().filter(|r| r.status == status).count();
-        out += &format!(
-            "{} jobs: {} done, {} in part, {} refused, {} stopped by a plug-in\n",
-            results.len(),
-            count(JobStatus::Done),
-            count(JobStatus::Partly),
-            count(JobStatus::Refused),
-            count(JobStatus::PluginBroke)
-        );
+        let counts: Vec<String> = [
+            (JobStatus::Done, "done"),
+            (JobStatus::Partly, "in part"),
+            (JobStatus::Refused, "refused"),
+            (JobStatus::NotWritten, "not written"),
+            (JobStatus::PluginBroke, "stopped by a plug-in"),
+        ]
+        .iter()
+        .map(|(status, word)| (results.iter().filter(|r| r.status == *status).count(), word))
+        .filter(|(count, _)| *count > 0)
+        .map(|(count, word)| format!("{count} {word}"))
+        .collect();
+        out += &format!("{} jobs: {}\n", results.len(), counts.join(", "));
     }
     out
 }

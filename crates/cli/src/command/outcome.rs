@@ -16,6 +16,7 @@ pub(super) fn exit(results: &[JobResult], fail_on: &[FailOn]) -> Exit {
             });
             match result.status {
                 JobStatus::PluginBroke => Exit::PluginBroke,
+                JobStatus::NotWritten => Exit::CouldNotRun,
                 JobStatus::Refused | JobStatus::Partly => Exit::DataErrors,
                 JobStatus::Done if stop => Exit::DataErrors,
                 JobStatus::Done => Exit::Done,

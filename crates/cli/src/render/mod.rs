@@ -40,8 +40,13 @@ impl Output {
             self.findings(None, list);
             return;
         }
+        self.error(error);
+    }
+
+    /// Prints an error with its causes.
+    pub(crate) fn error(&self, error: &dyn std::error::Error) {
         let mut text = error.to_string();
-        let mut source = std::error::Error::source(error);
+        let mut source = error.source();
         while let Some(cause) = source {
             text += &format!(": {cause}");
             source = cause.source();

@@ -15,9 +15,18 @@ fn word(verdict: Verdict) -> String {
     }
 }
 
+/// The verdict, or what it would be: of bench data no conformity is stated.
+fn said(assessment: &Assessment, verdict: Verdict) -> String {
+    if assessment.missing_identity.is_empty() {
+        word(verdict)
+    } else {
+        format!("{} {}", styled(CARE, "bench data, would be"), word(verdict))
+    }
+}
+
 /// The verdict in one line, for lists of jobs.
 pub(crate) fn line(assessment: &Assessment) -> String {
-    let mut text = word(assessment.verdict());
+    let mut text = said(assessment, assessment.verdict());
     if let Some(state) = assessment.headline() {
         if state.failure_observed {
             text += ", failure observed";
@@ -44,7 +53,11 @@ pub(crate) fn full(name: &str, record: &Record, assessment: &Assessment) -> Stri
         out += &format!(", serial {serial}");
     }
     out.push('\n');
-    let method = assessment.standard.as_ref().map_or_else(|| "no method".to_owned(), |s| s.name.clone());
+    let method = match (&assessment.standard, &facts.method.standard) {
+        (Some(standard), _) => standard.name.clone(),
+        (None, Some(id)) => format!("{id} (its data are not at hand)"),
+        (None, None) => "method not stated".to_owned(),
+    };
     let level = facts.plan.level.as_ref().map(|l| format!(", level {l}")).unwrap_or_else(|| {
         if assessment.plan.is_empty() { String::new() } else { ", voltages of the plan's own".into() }
     });
@@ -82,7 +95,7 @@ pub(crate) fn full(name: &str, record: &Record, assessment: &Assessment) -> Stri
         if index > 0 {
             out.push('\n');
         }
-        out += &one_state(state, index == 0);
+        out += &one_state(assessment, state, index == 0);
     }
     let outside = assessment.waveforms.iter().filter(|w| w.within == Some(false)).count();
     let within = assessment.waveforms.iter().filter(|w| w.within == Some(true)).count();
@@ -104,9 +117,9 @@ pub(crate) fn full(name: &str, record: &Record, assessment: &Assessment) -> Stri
     out
 }
 
-fn one_state(state: &StateVerdict, headline: bool) -> String {
+fn one_state(assessment: &Assessment, state: &StateVerdict, headline: bool) -> String {
     let name = state.state.as_ref().map(|s| format!("state {s}")).unwrap_or_else(|| "item".into());
-    let mut out = word(state.verdict);
+    let mut out = said(assessment, state.verdict);
     if state.failure_observed {
         out += &format!("  {}", styled(BAD, "failure observed"));
     }

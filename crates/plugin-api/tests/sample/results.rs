@@ -19,6 +19,7 @@ pub(crate) fn draft(d: &mut Draw<'_>, sources: Vec<SourceFile>, facts: Facts) ->
         unread: d.list(|d| UnreadRow {
             source: d.source_id(&sources),
             row: d.row(),
+            last_row: d.row(),
             text: d.raw(),
             code: d.raw(),
             why: d.raw(),

@@ -152,8 +152,10 @@ mirror!(
     UnreadRow = record::UnreadRow {
         /// Position in `sources`.
         source: Option<Whole>,
-        /// The row.
+        /// The row; the first where a quoted field goes over several.
         row: Option<Nth>,
+        /// Its last row.
+        last_row: Option<Nth>,
         /// The row as it stands in the file.
         text: RawText,
         /// Code of the finding that says why.
