@@ -7,6 +7,7 @@
 
 mod assessment;
 mod coverage;
+pub mod decision;
 mod evidence;
 mod job;
 mod observed;
@@ -17,6 +18,7 @@ pub mod reference;
 pub mod special;
 pub mod standard;
 pub mod statistics;
+pub mod uncertainty;
 mod unread;
 mod verdict;
 mod verification;

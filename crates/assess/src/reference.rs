@@ -3,7 +3,19 @@
 //! The cases are data (`shared/reference/<topic>/*.toml`), built into the program, so that a laboratory can
 //! run them on its own machine (ISO/IEC 17025:2017 7.11.2).
 
+mod agree;
+mod case;
+mod decision;
+mod files;
+mod functions;
+mod inputs;
+mod special;
+mod statistics;
+mod uncertainty;
+mod values;
 mod waveform;
+
+pub use functions::{FUNCTIONS, Sources, sources_by_function};
 
 /// One figure held against its source.
 #[derive(Clone, Debug, PartialEq)]
@@ -12,25 +24,50 @@ pub struct Held {
     pub topic: String,
     /// Name of the case.
     pub case: String,
+    /// The figure, as the case names it.
+    pub figure: String,
     /// The public function that was asked.
     pub function: &'static str,
-    /// Where the expected figure comes from.
+    /// Document, program or arithmetic that the expected figure comes from.
     pub source: String,
-    /// How far that source can be trusted.
+    /// Where in the source.
+    pub clause: Option<String>,
+    /// How far that source can be trusted: `seen`, `memory` or `computed`.
     pub status: String,
     /// The expected figure, with its digits.
     pub expected: String,
-    /// What was computed.
+    /// How closely it must be met, in words.
+    pub tolerance: String,
+    /// What was computed, with as many digits.
     pub got: String,
     /// Whether the two agree within the last printed digit, or the stated tolerance.
     pub agrees: bool,
+    /// What a reader should know about the expected figure.
+    pub note: Option<String>,
 }
 
-/// Files of reference cases that are built in: name and text.
-const FILES: &[(&str, &str)] = &[(
-    "shared/reference/waveform/sampled-record.toml",
-    include_str!("../../../shared/reference/waveform/sampled-record.toml"),
-)];
+/// A figure that was computed for a case, and by which public function.
+struct Computed {
+    function: &'static str,
+    figure: String,
+    got: Got,
+}
+
+impl Computed {
+    fn number(function: &'static str, figure: impl Into<String>, got: f64) -> Self {
+        Self { function, figure: figure.into(), got: Got::Number(got) }
+    }
+
+    fn words(function: &'static str, figure: impl Into<String>, got: impl ToString) -> Self {
+        Self { function, figure: figure.into(), got: Got::Words(got.to_string()) }
+    }
+}
+
+/// What was computed.
+enum Got {
+    Number(f64),
+    Words(String),
+}
 
 /// Runs every case.
 ///
@@ -38,45 +75,42 @@ const FILES: &[(&str, &str)] = &[(
 /// A file of cases that can't be read, with the reason.
 pub fn run_all() -> Result<Vec<Held>, String> {
     let mut all = Vec::new();
-    for (name, text) in FILES {
-        let file: toml::Table = text.parse().map_err(|error| format!("{name}: {error}"))?;
-        let topic = text_of(&file, "topic").ok_or_else(|| format!("{name}: no topic"))?;
-        let held = match topic {
-            "waveform" => waveform::run(&file),
-            other => Err(format!("no runner for the topic `{other}`")),
-        };
-        all.extend(held.map_err(|error| format!("{name}: {error}"))?);
+    for (name, text) in files::CASES {
+        let held = case::run_file(text).map_err(|error| format!("{name}: {error}"))?;
+        all.extend(held);
     }
     Ok(all)
-}
-
-fn text_of<'a>(table: &'a toml::Table, key: &str) -> Option<&'a str> {
-    table.get(key)?.as_str()
-}
-
-/// Whether a figure, rounded to the digits of a printed one, prints the same.
-fn prints_as(expected: &str, got: f64) -> (String, bool) {
-    let digits = expected.split_once('.').map_or(0, |(_, decimals)| decimals.len());
-    let shown = format!("{got:.digits$}");
-    let agrees = shown == expected;
-    (shown, agrees)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::collections::BTreeSet;
+    use std::sync::LazyLock;
+
+    static ALL: LazyLock<Vec<Held>> = LazyLock::new(|| run_all().unwrap());
 
     #[test]
     fn every_reference_case_agrees() {
-        let all = run_all().unwrap();
+        let all = &*ALL;
         let wrong: Vec<&Held> = all.iter().filter(|h| !h.agrees).collect();
-        assert!(wrong.is_empty(), "{wrong:#?}");
-        assert!(all.len() >= 30);
+        assert!(wrong.is_empty(), "{} of {}: {wrong:#?}", wrong.len(), all.len());
     }
 
     #[test]
-    fn a_figure_that_prints_otherwise_is_seen() {
-        assert!(!prints_as("14.921292488", 14.921_292_487).1);
-        assert!(prints_as("14.921292488", 14.921_292_488_4).1);
+    fn reference_cases_hold_many_functions_against_many_sources() {
+        let all = &*ALL;
+        let pairs: BTreeSet<_> = all.iter().map(|held| (held.function, held.source.as_str())).collect();
+        let sources: BTreeSet<_> = pairs.iter().map(|(_, source)| source).collect();
+        assert!(pairs.len() >= 60, "{}", pairs.len());
+        assert!(sources.len() >= 15, "{sources:?}");
+    }
+
+    #[test]
+    fn a_case_names_only_public_functions_that_are_listed() {
+        for held in &*ALL {
+            assert!(FUNCTIONS.contains(&held.function), "{} is not in the list", held.function);
+            assert!(["seen", "memory", "computed"].contains(&held.status.as_str()), "{held:?}");
+        }
     }
 }

@@ -18,6 +18,7 @@ mod tails;
 pub use beta::{beta_quantile, beta_tails};
 pub use bounded::{Confidence, OutOfDomain, Probability};
 pub use error_function::{erf, erfc};
+pub(crate) use gamma::ln_gamma_density_of_log;
 pub use gamma::{gamma_quantile, gamma_tails, ln_gamma};
 pub use integral::{Integral, integrate};
 pub use normal::{ln_normal_lower, normal_density, normal_quantile, normal_tails};

@@ -1,13 +1,13 @@
 //! Special functions held against scipy, and against mpmath with 360 digits where scipy itself is off.
 //!
-//! Values: tests/data/special_values.csv, written by special_values.py beside it, which names the versions.
+//! Values: shared/reference/special/values.csv, written by values.py beside it, which names the versions.
 #![allow(clippy::unwrap_used, clippy::print_stdout)]
 
 use std::collections::BTreeMap;
 
 use assess::special::*;
 
-const VALUES: &str = include_str!("data/special_values.csv");
+const VALUES: &str = include_str!("../../../shared/reference/special/values.csv");
 /// Relative.
 const TOLERANCE: f64 = 1e-12;
 

@@ -42,11 +42,13 @@ fn ours(kind: &str, n: &[u64], level: &str) -> f64 {
     }
 }
 
-/// Values: tests/data/statistics_values.csv, written by statistics_values.py beside it, which names the versions.
+/// Values: shared/reference/statistics/values.csv, written by values.py beside it, which names the versions.
 #[test]
 fn a_thousand_values_agree_with_scipy_to_1e_10() {
     let mut worst: BTreeMap<&str, (f64, usize, usize)> = BTreeMap::new();
-    for (index, line) in include_str!("data/statistics_values.csv").lines().enumerate().skip(2) {
+    for (index, line) in
+        include_str!("../../../shared/reference/statistics/values.csv").lines().enumerate().skip(2)
+    {
         let fields: Vec<&str> = line.split(',').collect();
         let counts: Vec<u64> =
             fields[1..5].iter().filter(|text| !text.is_empty()).map(|text| text.parse().unwrap()).collect();
@@ -70,11 +72,11 @@ fn kv(text: &str) -> Kilovolts {
     Kilovolts::parse(text).unwrap()
 }
 
-/// Values: tests/data/threshold_values.csv, written by threshold_values.R beside it.
+/// Values: shared/reference/statistics/thresholds.csv, written by thresholds.R beside it.
 #[test]
 fn probit_fits_agree_with_r() {
     let mut fits = 0;
-    for line in include_str!("data/threshold_values.csv").lines().skip(2) {
+    for line in include_str!("../../../shared/reference/statistics/thresholds.csv").lines().skip(2) {
         let fields: Vec<&str> = line.split(',').collect();
         let list = |at: usize| fields[at].split(' ');
         let rates: Vec<FailureRate> = list(1)
@@ -231,7 +233,7 @@ fn an_up_and_down_sequence_gives_dixon_and_moods_estimate() {
     assert!((got.threshold_kv - (35.0 + a / n + 0.5)).abs() < 1e-12, "{got:?}");
     let m: f64 = (n * b - a * a) / (n * n);
     assert!((got.spread_kv.unwrap() - 1.62 * (m + 0.029)).abs() < 1e-12);
-    // 15 shots over steps of half the spread bound nothing, as R finds too (threshold_values.csv, staircase).
+    // 15 shots over steps of half the spread bound nothing, as R finds too (thresholds.csv, staircase).
     let limits = got.limits.unwrap();
     assert_eq!((limits.low_kv, limits.high_kv), (None, None));
 }

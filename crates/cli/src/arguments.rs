@@ -69,7 +69,7 @@ pub(crate) enum Command {
     #[command(subcommand)]
     Template(Template),
     /// Run the program's own reference cases: published figures against what it computes
-    SelfCheck,
+    SelfCheck(SelfCheck),
     /// Print a schema (`record`: the canonical JSON)
     #[command(hide = true)]
     Schema(Schema),
@@ -205,6 +205,19 @@ pub(crate) struct TemplateCheck {
     /// Folder with a laboratory's own template files, laid over the report's
     #[arg(long, value_name = "DIR")]
     pub(crate) template: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct SelfCheck {
+    /// Name the sources that each function is held against
+    #[arg(long)]
+    pub(crate) list: bool,
+    /// Write a validation paper there, `self-check.html`: every figure beside its source (for ISO/IEC 17025 7.11.2)
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
+    /// Overwrite a paper that exists and differs
+    #[arg(long, requires = "out")]
+    pub(crate) replace: bool,
 }
 
 #[derive(Debug, Args)]

@@ -24,7 +24,7 @@ fn main() -> std::process::ExitCode {
         Command::Formats => command::formats::run(),
         Command::Explain(given) => command::explain::run(&given),
         Command::Template(Template::Check(given)) => command::template::check(&given, &output),
-        Command::SelfCheck => command::self_check::run(&output),
+        Command::SelfCheck(given) => command::self_check::run(&given, &output),
         Command::Schema(given) => command::schema::run(&given),
     };
     exit.unwrap_or_else(|error| {

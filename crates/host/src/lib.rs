@@ -10,6 +10,7 @@ mod convert;
 mod error;
 mod folder;
 mod input;
+mod itself;
 mod job_file;
 mod original;
 mod output;
@@ -25,6 +26,7 @@ pub use convert::{ConvertRequest, JobResult, JobStatus, convert_job, convert_job
 pub use error::HostError;
 pub use folder::{FolderTree, Found};
 pub use input::{JobInput, find_jobs};
+pub use itself::{program_sha256, write_files};
 pub use original::Originals;
 pub use output::Written;
 pub use plugins::Plugins;

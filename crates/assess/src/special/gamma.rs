@@ -48,17 +48,22 @@ pub fn gamma_quantile(a: f64, tail: Tail) -> f64 {
             }
             let x = libm::exp(u);
             let ln_lower = ln_tail(a, x, true);
-            (ln_lower, libm::exp(ln_gamma_front(a, x) + libm::log(a) - ln_lower))
+            (ln_lower, libm::exp(ln_gamma_density_of_log(a, x) - ln_lower))
         });
         libm::exp(at)
     } else {
         let at = solve(-libm::log(a), 2.0, ln_wanted, |minus_u| {
             let x = libm::exp(-minus_u);
             let ln_upper = ln_tail(a, x, false);
-            (ln_upper, libm::exp(ln_gamma_front(a, x) + libm::log(a) - ln_upper))
+            (ln_upper, libm::exp(ln_gamma_density_of_log(a, x) - ln_upper))
         });
         libm::exp(-at)
     }
+}
+
+/// ln of the density of the logarithm of a gamma variate with shape `a` and scale 1, at the variate x > 0.
+pub(crate) fn ln_gamma_density_of_log(a: f64, x: f64) -> f64 {
+    ln_gamma_front(a, x) + libm::log(a)
 }
 
 /// The logarithm of one tail, which may be smaller than any double.

@@ -1,6 +1,6 @@
-"""Writes special_values.csv: special functions by scipy, and by mpmath with 360 digits as a judge of both.
+"""Writes values.csv: special functions by scipy, and by mpmath with 360 digits as a judge of both.
 
-    python special_values.py > special_values.csv        (pip install scipy mpmath)
+    python values.py > values.csv        (pip install scipy mpmath)
 
 One row per value: function, up to three arguments, value by scipy, value by mpmath.
 """
@@ -143,7 +143,7 @@ def student():
 
 
 print(f"# scipy {scipy.__version__}, numpy {numpy.__version__}, mpmath {mp.__version__} (360 digits), "
-      f"Python {sys.version.split()[0]}; written by special_values.py")
+      f"Python {sys.version.split()[0]}; written by values.py")
 print("function,a,b,c,scipy,mpmath")
 ln_gamma()
 errors()

@@ -1,11 +1,11 @@
-# Writes threshold_values.csv: probit fits with profile likelihood limits, Fisher's test and exact limits, by R.
+# Writes thresholds.csv: probit fits with profile likelihood limits, Fisher's test and exact limits, by R.
 #
-#     Rscript threshold_values.R > threshold_values.csv        (r-base-core)
+#     Rscript thresholds.R > thresholds.csv        (r-base-core)
 #
 # One row per fit: name, voltages, failures, shots (each joined by spaces), threshold, spread, limits at 95 %.
 
 options(digits = 17)
-cat("# ", R.version.string, "; written by threshold_values.R\n", sep = "")
+cat("# ", R.version.string, "; written by thresholds.R\n", sep = "")
 cat("name,levels_kv,failures,shots,threshold_kv,spread_kv,low_kv,high_kv\n")
 
 fit <- function(name, x, k, n) {

@@ -1,6 +1,6 @@
-"""Writes statistics_values.csv: intervals, claims and tests of two counts by scipy.
+"""Writes values.csv: intervals, claims and tests of two counts by scipy.
 
-    python statistics_values.py > statistics_values.csv        (pip install scipy)
+    python values.py > values.csv        (pip install scipy)
 
 One row per value: kind, four counts or empty, level of confidence or probability, value.
 Exact limits come from scipy's beta quantile, Fisher's test from scipy's fisher_exact.
@@ -66,7 +66,7 @@ def chances():
 
 
 print(f"# scipy {scipy.__version__}, numpy {numpy.__version__}, Python {sys.version.split()[0]}; "
-      "written by statistics_values.py")
+      "written by values.py")
 print("kind,a,b,c,d,level,scipy")
 intervals()
 fisher()
