@@ -12,6 +12,7 @@ mod flags;
 mod judge;
 mod measure;
 mod pulse;
+mod shown;
 
 pub use figure::{CurrentAt, Estimator, Figure, Figures, Options};
 pub use judge::{COMPARISON_RULE, Compared, Judged, judge};

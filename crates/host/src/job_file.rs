@@ -39,7 +39,7 @@ pub(crate) struct JobFile {
     pub(crate) draft: Draft,
     pub(crate) logs: Vec<LogEntry>,
     pub(crate) verifications: Vec<VerificationEntry>,
-    pub(crate) ignore: Vec<String>,
+    pub(crate) ignore: Option<FilePatterns>,
 }
 
 /// Reads the text of a job file.
@@ -61,10 +61,10 @@ pub(crate) fn parse(text: &str) -> Result<JobFile, Vec<Finding>> {
     let logs = work.list(&mut value, "logs");
     let verifications = work.list(&mut value, "verifications");
     let observations = work.list(&mut value, "observations");
-    let ignore = match value.remove("ignore") {
-        None => Vec::new(),
-        Some(list) => work.texts(list, "/ignore"),
-    };
+    let ignore = value.remove("ignore").map(|list| {
+        let place = work.place("/ignore");
+        FilePatterns { patterns: work.texts(list, "/ignore"), place }
+    });
     let (facts, unknown) = match v1::facts_from_value(Value::Object(value), &[]) {
         Ok(read) => read,
         Err(troubles) => {
@@ -118,7 +118,7 @@ impl Work {
                 None => break None,
             }
         };
-        let label = path.trim_start_matches('/').replace('/', ".");
+        let label = record::spoken_path(path);
         Place {
             file: JOB_FILE.into(),
             row: found.map(|p| p.0),
@@ -137,7 +137,12 @@ impl Work {
             .at(self.place(&format!("{prefix}{}", trouble.path)));
         finding.help = trouble.help;
         if finding.help.is_empty() {
-            finding.help.push("correct the value, or leave the key out where the fact is not known".into());
+            finding.help.push(match trouble.code {
+                v1::codes::MISSING_VALUE => {
+                    format!("write it here: {} = ...", trouble.path.rsplit('/').next().unwrap_or_default())
+                }
+                _ => "correct the value, or leave the key out where the fact is not known".to_owned(),
+            });
         }
         self.findings.push(finding);
     }

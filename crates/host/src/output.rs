@@ -32,6 +32,9 @@ pub(crate) fn write_all(
         let path = path.to_owned();
         move |source| HostError::WriteOutput { path, source }
     };
+    if artifacts.is_empty() {
+        return Ok(Vec::new());
+    }
     let mut targets = Vec::new();
     for artifact in &artifacts {
         let safe = Path::new(&artifact.path).components().all(|c| matches!(c, Component::Normal(_)))

@@ -433,7 +433,7 @@ impl<'a> Work<'a> {
             self.add_traces(traces, Some(entry.verification));
         }
         self.attachments(&files, &mut claimed);
-        self.unclaimed(&files, &claimed, &job.ignore);
+        self.unclaimed(&files, &claimed, job.ignore.as_ref());
     }
 
     /// The files that an entry's patterns match, in the order of their names.
@@ -448,14 +448,7 @@ impl<'a> Work<'a> {
             let names = match files.matching(pattern) {
                 Ok(names) => names,
                 Err(error) => {
-                    self.refuse(
-                        Finding::error(
-                            codes::NO_FILE_MATCHES,
-                            format!("`{pattern}` is not a file pattern: {error}"),
-                        )
-                        .at(wanted.place.clone())
-                        .help("for instance \"logs/contact-*.csv\""),
-                    );
+                    self.not_a_pattern(pattern, &error, wanted.place.clone());
                     continue;
                 }
             };
@@ -485,6 +478,17 @@ impl<'a> Work<'a> {
         found
     }
 
+    fn not_a_pattern(&mut self, pattern: &str, error: &globset::Error, place: Place) {
+        self.refuse(
+            Finding::error(
+                codes::NO_FILE_MATCHES,
+                format!("`{pattern}` is not a file pattern: {}", error.kind()),
+            )
+            .at(place)
+            .help("for instance \"logs/contact-*.csv\"; a file's own name is taken as it stands"),
+        );
+    }
+
     fn attachments(&mut self, files: &Files, claimed: &mut BTreeMap<String, Place>) {
         for index in 0..self.draft.facts.attachments.len() {
             let file = self.draft.facts.attachments[index].file.clone();
@@ -493,7 +497,7 @@ impl<'a> Work<'a> {
                 file: JOB_FILE.into(),
                 row: origin.as_ref().and_then(|o| o.rows).map(|r| r.first),
                 column: origin.as_ref().and_then(|o| o.column),
-                label: Some(format!("attachments.{index}.file")),
+                label: Some(record::spoken_path(&format!("/attachments/{index}/file"))),
             };
             if !files.names.contains(&file) {
                 self.refuse(
@@ -517,11 +521,12 @@ impl<'a> Work<'a> {
         }
     }
 
-    fn unclaimed(&mut self, files: &Files, claimed: &BTreeMap<String, Place>, ignore: &[String]) {
+    fn unclaimed(&mut self, files: &Files, claimed: &BTreeMap<String, Place>, ignore: Option<&FilePatterns>) {
         let mut ignored: BTreeSet<String> = BTreeSet::new();
-        for pattern in ignore {
-            if let Ok(names) = files.matching(pattern) {
-                ignored.extend(names);
+        for (pattern, place) in ignore.iter().flat_map(|i| i.patterns.iter().map(|p| (p, &i.place))) {
+            match files.matching(pattern) {
+                Ok(names) => ignored.extend(names),
+                Err(error) => self.not_a_pattern(pattern, &error, place.clone()),
             }
         }
         for name in &files.names {

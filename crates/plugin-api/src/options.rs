@@ -18,10 +18,7 @@ impl Options {
         let mut path = path;
         loop {
             if let Some(place) = self.places.get(path) {
-                return Some(Place {
-                    label: Some(path.trim_start_matches('/').replace('/', ".")),
-                    ..place.clone()
-                });
+                return Some(Place { label: Some(record::spoken_path(path)), ..place.clone() });
             }
             path = &path[..path.rfind('/')?];
         }

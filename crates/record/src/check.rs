@@ -1,6 +1,7 @@
 //! The one function that makes a [`Record`] of a [`Draft`].
 
 use crate::*;
+use std::collections::hash_map::{Entry, HashMap};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A checked record: its parts refer to one another correctly, and what did not is a finding.
@@ -149,6 +150,7 @@ pub fn check(draft: Draft) -> Checked {
     work.names();
     work.series();
     work.observations();
+    work.identities();
     let Work { mut draft, findings } = work;
     let fatal = findings.iter().any(|f| f.severity == Severity::Error);
     for finding in findings {
@@ -200,7 +202,7 @@ impl Work {
 
     fn at(&self, finding: Finding, path: &str) -> Finding {
         match self.place_of(path) {
-            Some(place) => finding.at(Place { label: Some(path.to_owned()), ..place }),
+            Some(place) => finding.at(Place { label: Some(spoken_path(path)), ..place }),
             None => finding,
         }
     }
@@ -339,6 +341,35 @@ impl Work {
             }
         }
         self.findings.extend(found);
+    }
+
+    /// Series and observations are referred to by name: no two may carry the same.
+    fn identities(&mut self) {
+        let draft = &self.draft;
+        let series = draft.series.iter().map(|s| (s.id.as_str(), &s.origin));
+        let observations = draft.observations.iter().map(|o| (o.id.as_str(), &o.origin));
+        let mut found = self.same_names("series", series);
+        found.extend(self.same_names("observations", observations));
+        self.findings.extend(found);
+    }
+
+    fn same_names<'d>(&self, what: &str, named: impl Iterator<Item = (&'d str, &'d Origin)>) -> Vec<Finding> {
+        let mut first: HashMap<&str, &Origin> = HashMap::new();
+        let mut found = Vec::new();
+        for (name, origin) in named {
+            match first.entry(name) {
+                Entry::Vacant(place) => {
+                    place.insert(origin);
+                }
+                Entry::Occupied(earlier) => found.push(
+                    Finding::error(codes::DUPLICATE_NAME, format!("two {what} are named `{name}`"))
+                        .at(self.place(origin))
+                        .with_related(self.place(earlier.get()), "first used here")
+                        .help("give one of them another name; a log's series are named after its file"),
+                ),
+            }
+        }
+        found
     }
 
     /// Attaches observations to series by row, and joins the log's words with the job's facts.

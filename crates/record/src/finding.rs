@@ -43,6 +43,23 @@ impl std::fmt::Display for Place {
     }
 }
 
+/// A path in a record (`/points/5/id`, entries from 0) as a person would say it: `points[6].id`, entries from 1.
+pub fn spoken_path(path: &str) -> String {
+    let mut spoken = String::new();
+    for step in path.split('/').filter(|step| !step.is_empty()) {
+        match step.parse::<u64>() {
+            Ok(index) => spoken += &format!("[{}]", index.saturating_add(1)),
+            Err(_) => {
+                if !spoken.is_empty() {
+                    spoken.push('.');
+                }
+                spoken += &step.replace("~1", "/").replace("~0", "~");
+            }
+        }
+    }
+    spoken
+}
+
 /// A message for the person at the desk.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Finding {

@@ -38,7 +38,7 @@ pub use climate::ClimateReading;
 pub use draft::{Draft, RowAccount, UnreadRow};
 pub use equipment::{Equipment, EquipmentRole, Generator, Tip};
 pub use facts::Facts;
-pub use finding::{CodeDoc, Finding, Place, Severity};
+pub use finding::{CodeDoc, Finding, Place, Severity, spoken_path};
 pub use id::{EquipmentId, FunctionId, ModeId, ObservationId, PointId, SeriesId, StateId, VerificationId};
 pub use item::{Arrangement, AssociatedEquipment, Function, Item, ItemState, Mode};
 pub use judgement::{JudgedVerdict, Judgement, Opinion, PartialPlanJustification, RowRuling};

@@ -73,9 +73,14 @@ impl RowReader<'_> {
         }
         let hundred = Decimal::ONE_HUNDRED;
         if number.size > hundred && known != Some(Unit::Volt) {
-            let problem = Problem::row(codes::VOLTAGE_RANGE, column, format!("`{text}` can't be kilovolts"))
-                .help("if this log is in volts, set `units.voltage = \"V\"`");
-            return Err(if known.is_none() { problem.of_file() } else { problem });
+            let problem = Problem::row(codes::VOLTAGE_RANGE, column, format!("`{text}` can't be kilovolts"));
+            // A setting speaks for every row; where the column says kilovolts, the others are most likely right.
+            return Err(match known {
+                None => problem.help("if this log is in volts, set `units.voltage = \"V\"`").of_file(),
+                Some(_) => problem
+                    .help("look at the original record of the test; if only this row was written in volts, write it in kilovolts in a copy of the log")
+                    .help("if the whole log is in volts although it says kilovolts, set `units.voltage = \"V\"`"),
+            });
         }
         if known.is_none() {
             self.kilovolts_assumed.set(true);

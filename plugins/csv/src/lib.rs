@@ -29,6 +29,7 @@ mod shape;
 mod survey;
 mod times;
 mod units;
+mod unseen;
 mod words;
 
 use plugin_api::{Intake, Probe, ReadContext, Reader, Reported, Source};

@@ -14,6 +14,7 @@ use crate::series::Grouping;
 use crate::settings;
 use crate::shape::{self, Shape, Trouble};
 use crate::units::Unit;
+use crate::unseen;
 use crate::words::fold;
 use plugin_api::{Intake, ReadContext, Reported, Source};
 use record::{Finding, Place, RowAccount};
@@ -35,10 +36,16 @@ pub(crate) fn read(source: &Source<'_>, intake: &mut Intake, cx: &ReadContext<'_
         .map_err(|why| intake.refuse(not_text(source.name, why)))?;
     say_encoding(source.name, &survey, intake);
     let open = || encoding::text(source.open()?, survey.encoding, survey.mark);
-    let shape = shape::find(&open, &mapping, cx.facts, source.name).map_err(|trouble| match trouble {
-        Trouble::Io(e) => intake.refuse(unreadable(source.name, &e)),
-        Trouble::Findings(findings) => refuse_all(intake, source, findings),
+    let shape = shape::find(&open, &mapping, cx.facts, source.name).map_err(|trouble| {
+        unseen::say(source.name, &survey, None, intake);
+        match trouble {
+            Trouble::Io(e) => intake.refuse(unreadable(source.name, &e)),
+            Trouble::Findings(findings) => refuse_all(intake, source, findings),
+        }
     })?;
+    let quotes = !mapping.no_quotes && survey.text.quotes;
+    let table = unseen::Table { open: &open, shape: &shape, quotes };
+    unseen::say(source.name, &survey, Some(&table), intake);
     let rows = RowReader::new(&mapping, &shape.columns, shape.units, cx.defaults, cx.facts);
     let stem = source.name.strip_suffix(".csv").unwrap_or(source.name);
     let reading = Reading {

@@ -69,26 +69,6 @@ pub(crate) fn say_encoding(file: &str, survey: &Survey, intake: &mut Intake) {
             .help("look at the special characters; set `encoding` for this log if they are wrong, or to confirm it"),
         );
     }
-    if let Some(row) = survey.text.hidden {
-        intake.say(
-            Finding::warning(
-                codes::HIDDEN_CHARACTERS,
-                "control characters are present that change how text is shown without being seen",
-            )
-            .at(at(file, row))
-            .help("compare names with those of the job; they are kept as they are"),
-        );
-    }
-    if let Some(row) = survey.text.replacement {
-        intake.say(
-            Finding::warning(
-                codes::HIDDEN_CHARACTERS,
-                "the file holds U+FFFD, which an earlier program put in place of text it could not read",
-            )
-            .at(at(file, row))
-            .help("export the log again from the original"),
-        );
-    }
     if survey.text.padded() {
         intake.understood("padding after the last row (NUL or 0x1A) left out".to_owned());
     }

@@ -67,9 +67,9 @@ codes! {
     }
     /// A unit that is not known.
     UNKNOWN_UNIT = "trace/unknown-unit" {
-        means: "The preamble states a unit that is none of time, current or voltage where one is needed.",
+        means: "The preamble or a column's header states a unit that is none of time, current or voltage where one is needed.",
         matters: "The values can't be turned into nanoseconds and amperes.",
-        example: "`Vertical Units,dBm`",
+        example: "`Vertical Units,dBm`, or a column `current [lb]`",
         remedy: "Export the record in amperes or volts, or take the line out of a copy and state the unit.",
     }
     /// Volts without a conversion.

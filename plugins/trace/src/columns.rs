@@ -4,7 +4,7 @@ use crate::codes;
 use crate::layout::Layout;
 use crate::preamble::Entry;
 use crate::settings::{Settings, Values};
-use crate::unit::{Kind, Unit, name_and_unit, unit};
+use crate::unit::{Kind, Unit, name_and_unit, symbol_in_brackets, unit};
 use record::{AmperesPerVolt, Finding, Place};
 
 /// From a cell to a current in amperes.
@@ -74,6 +74,8 @@ struct Finder<'a> {
     labels: Vec<String>,
     names: Vec<String>,
     units: Vec<Option<Unit>>,
+    /// Symbols that stand where a unit belongs and are none that is known.
+    unknown: Vec<Option<String>>,
     problems: Vec<Finding>,
     warnings: Vec<Finding>,
 }
@@ -98,14 +100,17 @@ impl<'a> Finder<'a> {
             labels: Vec::new(),
             names: Vec::new(),
             units: Vec::new(),
+            unknown: Vec::new(),
             problems: Vec::new(),
             warnings: Vec::new(),
         };
         for index in 0..layout.cells {
             let label = header.get(index).filter(|label| !label.is_empty());
             let (name, own) = label.map_or((String::new(), None), |label| name_and_unit(label));
-            let below =
-                layout.units.as_ref().and_then(|units| units.get(index)).and_then(|symbol| unit(symbol));
+            let symbol = layout.units.as_ref().and_then(|units| units.get(index));
+            let below = symbol.and_then(|symbol| unit(symbol));
+            let stated = label.and_then(|label| symbol_in_brackets(label)).or(symbol.map(String::as_str));
+            finder.unknown.push(stated.filter(|stated| unit(stated).is_none()).map(str::to_owned));
             finder
                 .labels
                 .push(label.map_or_else(|| format!("column {}", index + 1), |label| format!("`{label}`")));
@@ -125,6 +130,20 @@ impl<'a> Finder<'a> {
     fn problem(&mut self, code: &str, message: String, column: Option<usize>, help: &str) {
         let finding = Finding::error(code, message).at(self.place(column)).help(help);
         self.problems.push(finding);
+    }
+
+    /// A column without a usable unit: none is stated, or one that is not known.
+    fn no_unit(&mut self, what: &str, index: usize, help: &str) {
+        match self.unknown.get(index).cloned().flatten() {
+            Some(symbol) => {
+                let message = format!("the unit of {what} is stated as `{symbol}`, which can't be used here");
+                self.problem(codes::UNKNOWN_UNIT, message, Some(index), help);
+            }
+            None => {
+                let message = format!("the unit of {what} is not stated");
+                self.problem(codes::UNIT_NOT_STATED, message, Some(index), help);
+            }
+        }
     }
 
     fn label(&self, index: usize) -> String {
@@ -158,16 +177,15 @@ impl<'a> Finder<'a> {
             }
             Some((index, Some(unit))) => Some((index, unit)),
             Some((index, None)) => {
-                let message = format!("the unit of the time in {} is not stated", self.label(index));
-                self.problem(codes::UNIT_NOT_STATED, message, Some(index), HOW_TIME_UNIT);
+                let what = format!("the time in {}", self.label(index));
+                self.no_unit(&what, index, HOW_TIME_UNIT);
                 None
             }
             None => None,
         };
         let codes_factors = self.codes(value);
         let Some(unit) = unit else {
-            let message = format!("the unit of {} is not stated", self.label(value));
-            self.problem(codes::UNIT_NOT_STATED, message, Some(value), HOW_VALUE_UNIT);
+            self.no_unit(&self.label(value), value, HOW_VALUE_UNIT);
             return None;
         };
         let a_per_v = self.a_per_v(unit, value);

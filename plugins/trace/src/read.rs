@@ -352,8 +352,10 @@ impl<'a> Table<'a> {
         }
         if let Some((row, line)) = &self.pending {
             let place = Place { file: self.file.to_owned(), row: Some(*row), ..Place::default() };
-            let message =
-                format!("{} lines behind the table were not read, from `{line}` on", self.lines_behind);
+            let message = match self.lines_behind {
+                1 => format!("the line behind the table was not read: `{line}`"),
+                lines => format!("{lines} lines behind the table were not read, from `{line}` on"),
+            };
             intake.say(Finding::note(codes::LINES_BEHIND, message).at(place));
         }
         self.columns.warnings.iter().cloned().for_each(|warning| intake.say(warning));

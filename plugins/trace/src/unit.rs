@@ -77,6 +77,13 @@ pub(crate) fn unit(text: &str) -> Option<Unit> {
     })
 }
 
+/// What stands in square brackets at the end of a header, which is where a unit belongs: `lb` in `current [lb]`.
+pub(crate) fn symbol_in_brackets(header: &str) -> Option<&str> {
+    let (_, symbol) = header.trim().trim_matches('"').trim().strip_suffix(']')?.rsplit_once('[')?;
+    let symbol = symbol.trim();
+    (!symbol.is_empty()).then_some(symbol)
+}
+
 /// A column's name and unit, from its header: `t [ns]`, `i (A)`, `time_s`, `Current/A`, `Time in s`, `Volt`.
 pub(crate) fn name_and_unit(header: &str) -> (String, Option<Unit>) {
     let header = header.trim().trim_matches('"').trim();

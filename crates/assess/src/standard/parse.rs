@@ -18,7 +18,8 @@ pub(super) fn parse(file: &str, text: &str) -> Result<Standard, Vec<Finding>> {
     let (document, errors) = DeTable::parse_recoverable(text);
     for error in &errors {
         let at = error.span().map_or(0, |span| span.start);
-        notes.refuse(at, "", codes::BAD_TOML, error.message().replace('\n', "; "), String::new());
+        let help = "mend this line; https://toml.io describes the form".to_owned();
+        notes.refuse(at, "", codes::BAD_TOML, error.message().replace('\n', "; "), help);
     }
     if !notes.is_clean() {
         return Err(notes.into_findings());

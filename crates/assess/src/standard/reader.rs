@@ -136,7 +136,11 @@ impl<'a, 't> Section<'a, 't> {
 
     /// Notes that a value is not one that its key can have.
     pub(super) fn bad(&self, text: &mut Text<'_>, key: &str, value: &Value<'_>, why: String) {
-        text.refuse(value.span().start, &self.label(key), codes::BAD_VALUE, why, String::new());
+        let help = match key {
+            "status" => "say how the value is known; `memory` or `unknown` where nobody has looked it up",
+            _ => "write a value of the kind that this key has in shared/standards/iec-61000-4-2-ed2.toml",
+        };
+        text.refuse(value.span().start, &self.label(key), codes::BAD_VALUE, why, help.to_owned());
     }
 
     /// Clause, source spelt out, and status.
@@ -230,7 +234,8 @@ impl<'a, 't> Section<'a, 't> {
             (Some(least), Some(most)) if least <= most => Some(Span { least, most }),
             (Some(_), Some(_)) => {
                 let message = "`least` is greater than `most`";
-                text.refuse(section.at, &section.path, codes::CONTRADICTION, message, String::new());
+                let help = "swap the two, or correct the one that is wrong".to_owned();
+                text.refuse(section.at, &section.path, codes::CONTRADICTION, message, help);
                 None
             }
             _ => None,

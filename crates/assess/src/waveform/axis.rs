@@ -2,6 +2,7 @@
 
 use super::codes;
 use super::flags::Flags;
+use super::shown::shown;
 use record::{TimeBase, Trace};
 
 /// Steps that differ from the median by more than this share of it are uneven.
@@ -23,7 +24,7 @@ impl<'a> Axis<'a> {
                 if !(start_ns.is_finite() && step_ns.is_finite() && *step_ns > 0.0) {
                     return Err(flags.error(
                         codes::BAD_TIME,
-                        format!("the time between samples is {step_ns} ns"),
+                        format!("the time between samples is {} ns", shown(*step_ns)),
                         None,
                         "state the sample interval",
                     ));
@@ -71,7 +72,8 @@ fn listed(times: &[f64], flags: &mut Flags<'_>) -> Result<f64, String> {
     }
     let mut steps: Vec<f64> = times.windows(2).map(|pair| pair[1] - pair[0]).collect();
     if let Some(index) = steps.iter().position(|step| *step < 0.0) {
-        let message = format!("time runs backwards: {} ns follows {} ns", times[index + 1], times[index]);
+        let (before, after) = (shown(times[index]), shown(times[index + 1]));
+        let message = format!("time runs backwards: {after} ns follows {before} ns");
         return Err(flags.error(
             codes::TIME_BACKWARDS,
             message,

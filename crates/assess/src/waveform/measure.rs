@@ -51,18 +51,21 @@ fn measure(trace: &Trace, options: &Options, flags: &mut Flags<'_>) -> Result<Fi
         ));
     }
     if let Some(index) = samples.iter().position(|current| !current.is_finite()) {
-        let (code, what) = match trace.over_range {
-            true => (codes::OVER_RANGE, "marked as over range"),
-            false => (codes::NOT_A_NUMBER, "not a number"),
+        let (code, what, help) = match trace.over_range {
+            true => (
+                codes::OVER_RANGE,
+                "marked as over range",
+                "set the vertical range so that the peak fits, and record again",
+            ),
+            false => (
+                codes::NOT_A_NUMBER,
+                "not a number",
+                "export the record again, or look why the instrument wrote no number there",
+            ),
         };
         let bad = samples.iter().filter(|current| !current.is_finite()).count();
         let message = format!("sample {} is {what} ({bad} such in the record)", index + 1);
-        return Err(flags.error(
-            code,
-            message,
-            Some(index),
-            "set the vertical range so that the peak fits, and export again",
-        ));
+        return Err(flags.error(code, message, Some(index), help));
     }
     // Beyond this, sums of squares could leave the range of a double.
     if let Some((index, current)) = samples.iter().enumerate().find(|(_, current)| current.abs() > MOST_A) {

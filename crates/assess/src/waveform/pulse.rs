@@ -4,6 +4,7 @@ use super::axis::{Axis, median};
 use super::codes;
 use super::edge::Curve;
 use super::flags::Flags;
+use super::shown::shown;
 use std::collections::VecDeque;
 
 /// The pulse in a record.
@@ -35,7 +36,7 @@ pub(super) fn find(axis: &Axis<'_>, current_a: &[f64], flags: &mut Flags<'_>) ->
         (low.min(*current), high.max(*current))
     });
     if low == high {
-        let message = format!("every sample is {low} A");
+        let message = format!("every sample is {} A", shown(low));
         return Err(flags.error(codes::FLAT, message, None, "look whether the right channel was exported"));
     }
     let sign = if high - head >= head - low { 1.0 } else { -1.0 };
@@ -82,7 +83,10 @@ pub(super) fn find(axis: &Axis<'_>, current_a: &[f64], flags: &mut Flags<'_>) ->
 fn no_edge(first_a: f64, flags: &mut Flags<'_>) -> String {
     flags.error(
         codes::NO_LEADING_EDGE,
-        format!("the record begins at {first_a} A, inside the pulse: the crossing of 10 % is not in it"),
+        format!(
+            "the record begins at {} A, inside the pulse: the crossing of 10 % is not in it",
+            shown(first_a)
+        ),
         Some(0),
         "record more time before the trigger",
     )
