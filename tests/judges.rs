@@ -6,6 +6,8 @@
 
 #[path = "harness/entries.rs"]
 mod entries;
+#[path = "judges/printed_rows.rs"]
+mod printed_rows;
 
 use std::path::{Path, PathBuf};
 use std::process::{Command, ExitCode, Output};
@@ -54,6 +56,15 @@ fn main() -> ExitCode {
     for demo in demos {
         let outputs = Arc::new(Outputs { demo: demo.clone(), made: OnceLock::new() });
         let name = demo.file_name().unwrap_or_default().to_string_lossy().into_owned();
+        let made = outputs.clone();
+        let sound = move || made.printed().map_err(Failed::from);
+        let what = "poppler finds every series of the results table in the report";
+        trials.push(Trial::test(format!("{name}: {what}"), sound).with_ignored_flag(skip));
+        let made = outputs.clone();
+        let broken = move || made.printed_with_a_gap().map_err(Failed::from);
+        trials.push(
+            Trial::test(format!("{name}: a row taken out, not so: {what}"), broken).with_ignored_flag(skip),
+        );
         for &(judge, ending, ask, spoil) in ASKED {
             let (asked, made) = (judges.clone(), outputs.clone());
             let sound = move || asked.accept(ask, &made.with_ending(ending)?);
@@ -92,6 +103,37 @@ impl Outputs {
             }
         }
         if files.is_empty() { Err(format!("no .{ending} was written")) } else { Ok(files) }
+    }
+
+    /// The results table, and the report's text as poppler lays it out.
+    fn table_and_text(&self) -> Result<(Vec<u8>, String), String> {
+        let one = |ending: &str| match self.with_ending(ending)?.as_slice() {
+            [one] => Ok(one.clone()),
+            several => Err(format!("{} files end in .{ending}, not one", several.len())),
+        };
+        let table = std::fs::read(one("csv")?).map_err(|error| error.to_string())?;
+        let mut poppler = Command::new("pdftotext");
+        let output = poppler.args(["-layout", "-enc", "UTF-8"]).arg(one("pdf")?).arg("-").output();
+        let output = output.map_err(|error| format!("pdftotext: {error}"))?;
+        if !output.status.success() {
+            return Err(told(&output));
+        }
+        Ok((table, String::from_utf8_lossy(&output.stdout).into_owned()))
+    }
+
+    fn printed(&self) -> Result<(), String> {
+        let (table, text) = self.table_and_text()?;
+        printed_rows::all_printed(&table, &text).map(drop)
+    }
+
+    /// The search itself must miss a row that is not there.
+    fn printed_with_a_gap(&self) -> Result<(), String> {
+        let (table, text) = self.table_and_text()?;
+        match printed_rows::all_printed(&table, &printed_rows::without_one(&table, &text)?) {
+            Ok(count) => Err(format!("{count} series found, though one was taken out")),
+            Err(missing) if missing.lines().count() == 1 => Ok(()),
+            Err(missing) => Err(format!("one row was taken out, and these are missing:\n{missing}")),
+        }
     }
 
     fn make(&self) -> Result<tempfile::TempDir, String> {

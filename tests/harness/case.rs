@@ -10,6 +10,7 @@ use super::entries::entries;
 use super::expected;
 use super::folders::{Case, Kind};
 use super::process::{self, Outcome};
+use super::round_trip;
 use super::workplace::{Tree, Workplace};
 
 /// The program under test.
@@ -95,10 +96,13 @@ pub(crate) fn check(case: &Case, tests: &Path, program: &Program, mode: Mode) ->
         wrong.extend(exit_code(run, &outcome, &told));
         if is_last {
             wrong.extend(kind(case.kind, run, &told, outputs != written, &outputs));
+            if case.kind != Kind::Err {
+                wrong.extend(round_trip::wrong(program, &outputs)?);
+            }
         } else if case.kind == Kind::Ok {
             wrong.extend(kind(case.kind, run, &told, true, &outputs));
         }
-        raised.extend(codes::raised(&told.stderr));
+        raised.extend(codes::raised(&told.stderr, run.form()));
         let number = if runs.len() == 1 { String::new() } else { format!("{}-", index + 1) };
         printed.insert(format!("{number}stdout.txt"), told.stdout.into_bytes());
         printed.insert(format!("{number}stderr.txt"), told.stderr.into_bytes());
@@ -164,7 +168,10 @@ fn kind(kind: Kind, run: &Run, told: &Told, wrote: bool, outputs: &Tree) -> Vec<
             if run.exit != 0 {
                 wrong.push(format!("an ok- case states exit 0, not {}", run.exit));
             }
-            if codes::raised(&told.stderr).iter().any(|(severity, _)| *severity == Severity::Error) {
+            if codes::raised(&told.stderr, run.form())
+                .iter()
+                .any(|(severity, _)| *severity == Severity::Error)
+            {
                 wrong.push("an ok- case raises no error".to_owned());
             }
         }
@@ -175,7 +182,7 @@ fn kind(kind: Kind, run: &Run, told: &Told, wrote: bool, outputs: &Tree) -> Vec<
             if !wrote && told.stdout.is_empty() {
                 wrong.push("a part- case leaves what could be read".to_owned());
             }
-            if codes::raised(&told.stderr).is_empty() {
+            if codes::raised(&told.stderr, run.form()).is_empty() {
                 wrong.push("a part- case says what was set aside".to_owned());
             }
         }

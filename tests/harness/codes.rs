@@ -10,9 +10,26 @@ pub(crate) enum Severity {
     Note,
 }
 
-/// Every finding printed as `error[plugin/name]`, `warning[...]` or `note[...]` at the start of a line.
-pub(crate) fn raised(printed: &str) -> BTreeSet<(Severity, String)> {
-    printed.lines().filter_map(one).collect()
+/// Every finding printed: as `error[plugin/name]`, `warning[...]` or `note[...]` at the start of a line, behind the
+/// place in the short form, as an object in the JSON form.
+pub(crate) fn raised(printed: &str, form: &str) -> BTreeSet<(Severity, String)> {
+    let find = match form {
+        "short" => behind_place,
+        "json" => object,
+        _ => one,
+    };
+    printed.lines().filter_map(find).collect()
+}
+
+/// `file:row:column: severity[code]: message`, whatever characters the place holds.
+fn behind_place(line: &str) -> Option<(Severity, String)> {
+    line.match_indices(": ").find_map(|(at, between)| one(line.get(at + between.len()..)?))
+}
+
+fn object(line: &str) -> Option<(Severity, String)> {
+    let value: serde_json::Value = serde_json::from_str(line).ok()?;
+    let word = |key: &str| value.get(key).and_then(serde_json::Value::as_str);
+    one(&format!("{}[{}]:", word("severity")?, word("code")?))
 }
 
 fn one(line: &str) -> Option<(Severity, String)> {

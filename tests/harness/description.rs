@@ -82,6 +82,20 @@ pub(crate) struct Edit {
     pub(crate) count: usize,
 }
 
+impl Run {
+    /// A call with nothing but its arguments, which must end with 0.
+    pub(crate) fn plain(args: &[&str]) -> Self {
+        let args = args.iter().map(|arg| (*arg).to_owned()).collect();
+        Self { args, exit: 0, stdin: None, edit: Vec::new() }
+    }
+
+    /// The form in which this call prints its findings: `full`, `short` or `json`.
+    pub(crate) fn form(&self) -> &str {
+        let after = self.args.iter().skip_while(|arg| *arg != "--message-format").nth(1);
+        after.map_or("full", String::as_str)
+    }
+}
+
 fn once() -> usize {
     1
 }

@@ -9,5 +9,6 @@ pub(crate) mod entries;
 pub(crate) mod expected;
 pub(crate) mod folders;
 pub(crate) mod process;
+pub(crate) mod round_trip;
 pub(crate) mod self_test;
 pub(crate) mod workplace;

@@ -279,7 +279,12 @@ fn codes() -> Tried {
     let wanted: BTreeSet<(Severity, String)> =
         [(Severity::Error, "csv/not-a-number".to_owned()), (Severity::Note, "evidence/climate".to_owned())]
             .into();
-    must(raised(printed) == wanted, &format!("{:?}", raised(printed)))
+    must(raised(printed, "full") == wanted, &format!("{:?}", raised(printed, "full")))?;
+    let short = "a: b.csv:3:2: error[csv/not-a-number]: `warning[x/y]: z`\n-: note[evidence/climate]: x\nplain: words\n";
+    must(raised(short, "short") == wanted, &format!("{:?}", raised(short, "short")))?;
+    let json = "{\"code\":\"csv/not-a-number\",\"severity\":\"error\"}\n{\"error\":\"x\"}\n\
+                {\"severity\":\"note\",\"code\":\"evidence/climate\"}\n";
+    must(raised(json, "json") == wanted, &format!("{:?}", raised(json, "json")))
 }
 
 fn codes_without_case() -> Tried {
@@ -306,6 +311,7 @@ fn stray_folders() -> Tried {
             ("tests/cases/group/notes.txt", ""),
             ("tests/cases/loose.txt", ""),
             ("tests/cases/uncovered.toml", ""),
+            ("tests/cases/README.md", ""),
         ],
     )?;
     let found = all(&stage.tests.join(Path::new("cases")))?;
