@@ -46,7 +46,7 @@ pub(crate) enum MessageFormat {
     Full,
     /// One line each, file:row:column first
     Short,
-    /// One JSON object a line
+    /// One JSON object a line; what became of each job too
     Json,
 }
 
@@ -109,6 +109,16 @@ pub(crate) struct Convert {
     /// Verdicts that end in exit code 1, for scripts: fail, or fail,undetermined
     #[arg(long, value_delimiter = ',', value_enum, value_name = "VERDICTS")]
     pub(crate) fail_on: Vec<FailOn>,
+    /// Show which jobs there are and where each would go; read and write nothing
+    #[arg(long)]
+    pub(crate) dry_run: bool,
+    /// List the jobs with verdict, rows and outputs in a file: CSV if its name ends so, else JSON lines
+    #[arg(long, value_name = "FILE")]
+    pub(crate) summary: Option<PathBuf>,
+    /// With several jobs: do all of them again, also those that an earlier run has done and that have not
+    /// changed (the journal in OUT/.fulgurite says which)
+    #[arg(long)]
+    pub(crate) afresh: bool,
     #[command(flatten)]
     pub(crate) standards: StandardsFrom,
 }

@@ -1,4 +1,4 @@
-//! From inputs to outputs: read, check, assess, write; one job after another or several at a time.
+//! From an input to outputs: read, check, assess, write.
 
 use crate::codes;
 use crate::input::JobInput;
@@ -7,11 +7,9 @@ use crate::plugins::Plugins;
 use crate::read_job::{ReadJob, ReadSettings, read_job};
 use crate::set_aside;
 use crate::{HostError, Standards};
-use assess::Assessment;
+use assess::{Assessment, Verdict};
 use plugin_api::{Artifact, Stage, WriteContext, WriteInput, Writer};
-use rayon::prelude::*;
-use record::{Finding, Place, Record, Severity};
-use std::collections::BTreeMap;
+use record::{Finding, Record, RowAccount, Severity};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
 
@@ -50,6 +48,22 @@ pub enum JobStatus {
     PluginBroke,
 }
 
+impl JobStatus {
+    /// All, in order.
+    pub const ALL: [Self; 5] = [Self::Done, Self::Partly, Self::Refused, Self::NotWritten, Self::PluginBroke];
+
+    /// The word for it.
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Done => "done",
+            Self::Partly => "in part",
+            Self::Refused => "refused",
+            Self::NotWritten => "not written",
+            Self::PluginBroke => "stopped by a plug-in",
+        }
+    }
+}
+
 /// What a job came to.
 #[derive(Debug)]
 pub struct JobResult {
@@ -69,70 +83,55 @@ pub struct JobResult {
     pub written: Vec<Written>,
     /// Why its outputs could not be written.
     pub not_written: Option<HostError>,
+    /// The verdict in short.
+    pub outcome: Option<Outcome>,
+    /// What became of the rows of all its files.
+    pub rows: RowAccount,
+    /// Nothing changed since an earlier run: the result is that run's, without record and assessment.
+    pub remembered: bool,
 }
 
-/// Converts jobs, several at a time; results come in the order of the jobs. `done` is told of each job as
-/// it ends, from whichever thread ended it. A job whose outputs can't be written says so in its result, and
-/// the others go on.
-///
-/// # Errors
-/// When a format does not exist, or an input can't be read again.
-pub fn convert_jobs(
-    plugins: &Plugins,
-    jobs: &[JobInput],
-    request: &ConvertRequest<'_>,
-    done: &(dyn Fn(&JobResult) + Sync),
-) -> Result<Vec<JobResult>, HostError> {
-    for name in &request.formats {
-        plugins.writer(name)?;
-    }
-    let single = jobs.len() == 1;
-    // Names that differ in case only would share a folder on some systems.
-    let mut by_name: BTreeMap<String, Vec<&JobInput>> = BTreeMap::new();
-    for job in jobs {
-        by_name.entry(job.name().to_lowercase()).or_default().push(job);
-    }
-    jobs.par_iter()
-        .map(|job| {
-            let name = job.name();
-            let same = by_name.get(&name.to_lowercase()).map(Vec::as_slice).unwrap_or_default();
-            let result = if same.len() > 1 && !request.formats.is_empty() {
-                refused_name(job, same)
-            } else {
-                let folder = if single { request.out.clone() } else { request.out.join(&name) };
-                convert_job(plugins, job, request, &folder)?
-            };
-            done(&result);
-            Ok(result)
-        })
-        .collect()
+/// A verdict in short, for lists of jobs.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Outcome {
+    /// The headline verdict.
+    pub verdict: Verdict,
+    /// A failure was observed, at a severity that is not known.
+    pub failure_observed: bool,
+    /// The first of its reasons.
+    pub reason: Option<String>,
+    /// Facts are missing without which no conformity can be stated.
+    pub bench_data: bool,
 }
 
-fn refused_name(job: &JobInput, same: &[&JobInput]) -> JobResult {
-    let others: Vec<String> = same
-        .iter()
-        .filter(|other| other.path() != job.path())
-        .map(|other| other.path().display().to_string())
-        .collect();
-    let finding = Finding::error(
-        codes::SAME_NAME,
-        format!(
-            "other jobs of this run would write to the folder `{}` too: {}",
-            job.name(),
-            others.join(", ")
-        ),
-    )
-    .at(Place { file: job.path().to_string_lossy().into_owned(), ..Place::default() })
-    .help("convert them in separate runs, each into its own --out, or rename all but one");
-    JobResult {
-        name: job.name(),
-        input: job.path().to_owned(),
-        status: JobStatus::Refused,
-        record: None,
-        assessment: None,
-        findings: vec![finding],
-        written: Vec::new(),
-        not_written: None,
+impl Outcome {
+    fn of(assessment: &Assessment) -> Self {
+        let state = assessment.headline();
+        Self {
+            verdict: assessment.verdict(),
+            failure_observed: state.is_some_and(|s| s.failure_observed),
+            reason: state.and_then(|s| s.reasons.first()).map(|r| r.text.clone()),
+            bench_data: !assessment.missing_identity.is_empty(),
+        }
+    }
+}
+
+impl JobResult {
+    /// The result of a job of which nothing was written yet.
+    pub(crate) fn refused(name: String, input: PathBuf, findings: Vec<Finding>) -> Self {
+        Self {
+            name,
+            input,
+            status: JobStatus::Refused,
+            record: None,
+            assessment: None,
+            findings,
+            written: Vec::new(),
+            not_written: None,
+            outcome: None,
+            rows: RowAccount::default(),
+            remembered: false,
+        }
     }
 }
 
@@ -148,16 +147,7 @@ pub fn convert_job(
 ) -> Result<JobResult, HostError> {
     let ReadJob { name, record, mut findings, originals, plugin_broke } =
         read_job(plugins, job, &request.read);
-    let mut result = JobResult {
-        name: name.clone(),
-        input: job.path().to_owned(),
-        status: JobStatus::Refused,
-        record: None,
-        assessment: None,
-        findings: Vec::new(),
-        written: Vec::new(),
-        not_written: None,
-    };
+    let mut result = JobResult::refused(name.clone(), job.path().to_owned(), Vec::new());
     let Some(record) = record else {
         result.status = if plugin_broke { JobStatus::PluginBroke } else { JobStatus::Refused };
         result.findings = findings;
@@ -238,6 +228,10 @@ pub fn convert_job(
         JobStatus::Done
     };
     result.findings = findings;
+    for account in record.sources.iter().filter_map(|s| s.account) {
+        result.rows.add(account);
+    }
+    result.outcome = Some(Outcome::of(&assessment));
     result.assessment = Some(assessment);
     result.record = Some(record);
     Ok(result)

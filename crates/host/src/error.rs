@@ -31,6 +31,11 @@ pub enum HostError {
         /// The output.
         path: PathBuf,
     },
+    /// Another run is writing to the output folder.
+    OutputBusy {
+        /// The folder.
+        path: PathBuf,
+    },
     /// A format that no plug-in writes or reads.
     UnknownFormat {
         /// What was asked for.
@@ -62,6 +67,11 @@ impl std::fmt::Display for HostError {
                 "{} exists already and differs: choose another folder, or say --replace",
                 path.display()
             ),
+            Self::OutputBusy { path } => write!(
+                f,
+                "another run is writing to {}: wait for it, or choose another folder",
+                path.display()
+            ),
             Self::UnknownFormat { name, known } => {
                 write!(f, "no plug-in for `{name}`; there are: {}", known.join(", "))
             }
@@ -78,6 +88,7 @@ impl std::error::Error for HostError {
             Self::ReadInput { source, .. } | Self::WriteOutput { source, .. } => Some(source),
             Self::NoJob { .. }
             | Self::OutputExists { .. }
+            | Self::OutputBusy { .. }
             | Self::UnknownFormat { .. }
             | Self::BadArtifact { .. } => None,
         }

@@ -5,6 +5,7 @@
 //! and no plug-in: the program hands it the list.
 #![forbid(unsafe_code)]
 
+mod batch;
 mod codes;
 mod convert;
 mod error;
@@ -12,6 +13,7 @@ mod folder;
 mod input;
 mod itself;
 mod job_file;
+mod journal;
 mod original;
 mod output;
 mod physical_rows;
@@ -21,14 +23,16 @@ mod set_aside;
 mod standards;
 mod toml_place;
 
+pub use batch::convert_jobs;
 pub use codes::CODES;
-pub use convert::{ConvertRequest, JobResult, JobStatus, convert_job, convert_jobs};
+pub use convert::{ConvertRequest, JobResult, JobStatus, Outcome, convert_job};
 pub use error::HostError;
 pub use folder::{FolderTree, Found};
 pub use input::{JobInput, find_jobs};
 pub use itself::{program_sha256, write_files};
+pub use journal::{FOLDER as JOURNAL_FOLDER, Journal};
 pub use original::Originals;
-pub use output::Written;
+pub use output::{WholeFile, Written};
 pub use plugins::Plugins;
 pub use read_job::{ReadJob, ReadSettings, read_job, read_loose};
 pub use standards::{KnownStandard, Standards};

@@ -7,6 +7,9 @@ use std::fs::File;
 use std::io::{self, BufWriter, Read, Write};
 use std::path::{Component, Path, PathBuf};
 
+/// How the names of things that are being made begin.
+const ASIDE: &str = ".fulgurite-";
+
 /// A file that was written.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Written {
@@ -51,7 +54,7 @@ pub(crate) fn write_all(
         targets.push((artifact.path.clone(), target));
     }
     std::fs::create_dir_all(folder).map_err(fail(folder))?;
-    let aside = tempfile::Builder::new().prefix(".fulgurite-").tempdir_in(folder).map_err(fail(folder))?;
+    let aside = tempfile::Builder::new().prefix(ASIDE).tempdir_in(folder).map_err(fail(folder))?;
     let mut ready = Vec::new();
     for ((index, artifact), (_, target)) in artifacts.into_iter().enumerate().zip(&targets) {
         let path = aside.path().join(index.to_string());
@@ -143,6 +146,63 @@ impl MoveIn<'_> {
         }
         for folder in self.folders.drain(..).rev() {
             let _ = std::fs::remove_dir(folder);
+        }
+    }
+}
+
+/// A file that appears whole when it is finished, over one that is there, or not at all.
+#[derive(Debug)]
+pub struct WholeFile {
+    aside: BufWriter<tempfile::NamedTempFile>,
+    path: PathBuf,
+}
+
+impl WholeFile {
+    /// Begins to write it, aside.
+    ///
+    /// # Errors
+    /// When its folder can't be made or written to.
+    pub fn begin(path: &Path) -> Result<Self, HostError> {
+        let fail = |source| HostError::WriteOutput { path: path.to_owned(), source };
+        let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        std::fs::create_dir_all(folder).map_err(fail)?;
+        let aside = tempfile::Builder::new().prefix(ASIDE).tempfile_in(folder).map_err(fail)?;
+        Ok(Self { aside: BufWriter::new(aside), path: path.to_owned() })
+    }
+
+    /// Puts it in its place.
+    ///
+    /// # Errors
+    /// When it can't be written or renamed.
+    pub fn finish(self) -> Result<(), HostError> {
+        let fail = |source| HostError::WriteOutput { path: self.path.clone(), source };
+        let aside = self.aside.into_inner().map_err(io::IntoInnerError::into_error).map_err(fail)?;
+        aside.as_file().sync_all().map_err(fail)?;
+        aside.persist(&self.path).map_err(|error| fail(error.error))?;
+        if let Some(folder) = self.path.parent() {
+            sync_folder(folder);
+        }
+        Ok(())
+    }
+}
+
+impl Write for WholeFile {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.aside.write(bytes)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.aside.flush()
+    }
+}
+
+/// Removes what a run that was killed left aside in a folder. Only for a folder that no other run writes to.
+pub(crate) fn remove_leftovers(folder: &Path) {
+    let Ok(entries) = std::fs::read_dir(folder) else { return };
+    for entry in entries.flatten() {
+        if entry.file_name().to_string_lossy().starts_with(ASIDE) {
+            // What can't be removed is in nobody's way.
+            let _ = std::fs::remove_dir_all(entry.path());
         }
     }
 }

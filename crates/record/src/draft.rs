@@ -21,6 +21,16 @@ pub struct RowAccount {
 }
 
 impl RowAccount {
+    /// Adds another file's rows.
+    pub fn add(&mut self, other: Self) {
+        self.total += other.total;
+        self.used += other.used;
+        self.set_aside += other.set_aside;
+        self.preamble += other.preamble;
+        self.footer += other.footer;
+        self.blank += other.blank;
+    }
+
     /// Whether the groups add up to the whole.
     pub fn balances(&self) -> bool {
         self.used + self.set_aside + self.preamble + self.footer + self.blank == self.total

@@ -3,7 +3,7 @@
 use super::{outcome, standards};
 use crate::arguments::Assess;
 use crate::command::convert::program;
-use crate::exit::CommandResult;
+use crate::exit::{CommandResult, Exit};
 use crate::plugins::plugins;
 use crate::render::{Output, verdict};
 use host::{ConvertRequest, ReadSettings, convert_jobs, find_jobs};
@@ -23,21 +23,29 @@ pub(crate) fn run(given: &Assess, output: &Output) -> CommandResult {
         read: ReadSettings { reader: given.from.clone(), ..ReadSettings::default() },
         program: program(),
     };
-    let results = convert_jobs(&plugins, &jobs, &request, &|_| {})?;
-    let several = results.len() > 1;
-    for (index, result) in results.iter().enumerate() {
+    let several = jobs.len() > 1;
+    let mut exit = Exit::Done;
+    let mut printed = Ok(());
+    let mut first = true;
+    convert_jobs(&plugins, &jobs, &request, None, &mut |result| {
+        exit = exit.max(outcome::exit(&result, &given.fail_on));
         output.findings(several.then_some(result.name.as_str()), &result.findings);
-        let (Some(record), Some(assessment)) = (&result.record, &result.assessment) else { continue };
-        if given.json {
+        let (Some(record), Some(assessment)) = (&result.record, &result.assessment) else { return };
+        let text = if given.json {
             let mut value = v1::assessment_to_value(assessment);
             if let Some(object) = value.as_object_mut() {
                 object.shift_insert(0, "job".into(), result.name.clone().into());
             }
-            output.print(&if several { format!("{value}\n") } else { format!("{value:#}\n") })?;
+            if several { format!("{value}\n") } else { format!("{value:#}\n") }
         } else {
-            let gap = if index > 0 { "\n" } else { "" };
-            output.print(&format!("{gap}{}", verdict::full(&result.name, record, assessment)))?;
+            let gap = if first { "" } else { "\n" };
+            format!("{gap}{}", verdict::full(&result.name, record, assessment))
+        };
+        first = false;
+        if printed.is_ok() {
+            printed = output.print(&text);
         }
-    }
-    Ok(outcome::exit(&results, &given.fail_on))
+    })?;
+    printed?;
+    Ok(exit)
 }

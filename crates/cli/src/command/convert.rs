@@ -1,14 +1,16 @@
 //! `convert`: read jobs and write them in other forms.
 
+use super::job_list::JobList;
 use super::{outcome, standards};
 use crate::arguments::Convert;
-use crate::exit::CommandResult;
+use crate::exit::{CommandError, CommandResult, Exit};
 use crate::plugins::plugins;
 use crate::progress;
-use crate::render::text::{BAD, CARE, FAINT, STRONG, styled};
-use crate::render::{Output, verdict};
+use crate::render::Output;
+use crate::render::jobs;
 use host::{
-    ConvertRequest, FolderTree, HostError, JobResult, JobStatus, ReadSettings, convert_jobs, find_jobs,
+    ConvertRequest, FolderTree, Found, HostError, JobInput, JobResult, Journal, ReadSettings, convert_jobs,
+    find_jobs,
 };
 use std::path::Path;
 
@@ -16,6 +18,10 @@ pub(crate) fn run(given: &Convert, output: &Output) -> CommandResult {
     let plugins = plugins();
     let standards = standards::at_hand(&given.standards)?;
     let jobs = find_jobs(&given.inputs)?;
+    if given.dry_run {
+        output.print(&dry_run(&jobs, &given.out)?)?;
+        return Ok(Exit::Done);
+    }
     let request = ConvertRequest {
         formats: given.to.clone(),
         out: given.out.clone(),
@@ -26,23 +32,65 @@ pub(crate) fn run(given: &Convert, output: &Output) -> CommandResult {
         read: ReadSettings { reader: given.from.clone(), ..ReadSettings::default() },
         program: program(),
     };
+    for name in &request.formats {
+        plugins.writer(name)?;
+    }
+    let several = jobs.len() > 1;
+    let journal = if several { Some(Journal::open(&request, given.afresh)?) } else { None };
     let bar = progress::jobs(jobs.len(), output.quiet);
-    let results = convert_jobs(&plugins, &jobs, &request, &|job| {
-        bar.set_message(job.name.clone());
+    let mut exit = Exit::Done;
+    let mut list = JobList::new(given.summary.as_deref())?;
+    let mut printed = Ok(());
+    let ran = convert_jobs(&plugins, &jobs, &request, journal.as_ref(), &mut |result: JobResult| {
+        bar.set_message(result.name.clone());
         bar.inc(1);
-    })?;
+        exit = exit.max(outcome::exit(&result, &given.fail_on));
+        list.add(&result);
+        bar.suspend(|| {
+            output.findings(several.then_some(result.name.as_str()), &result.findings);
+            if let Some(error) = &result.not_written {
+                output.error(error);
+            }
+            if printed.is_ok() && !output.quiet {
+                printed = output.print(&jobs::one(output, &result));
+            }
+        });
+    });
     bar.finish_and_clear();
-    let several = results.len() > 1;
-    for result in &results {
-        output.findings(several.then_some(result.name.as_str()), &result.findings);
-        if let Some(error) = &result.not_written {
-            output.error(error);
-        }
+    // What was done is kept, whatever stopped the run.
+    if let Some(journal) = journal {
+        journal.close()?;
     }
-    if !output.quiet {
-        output.print(&summary(&results))?;
+    ran?;
+    printed?;
+    list.write()?;
+    if several && !output.quiet {
+        output.print(&list.totals(output))?;
     }
-    Ok(outcome::exit(&results, &given.fail_on))
+    Ok(exit)
+}
+
+/// Which jobs there are and where each would go, with the rule that says so.
+fn dry_run(jobs: &[JobInput], out: &Path) -> Result<String, CommandError> {
+    let mut text = String::from(
+        "A folder with a job.toml is a job, with all that is below it; any other file that is named is a job by itself.\n\n",
+    );
+    for job in jobs {
+        let folder = if jobs.len() == 1 { out.to_owned() } else { out.join(job.name()) };
+        let files = match job {
+            JobInput::Folder(path) => {
+                match FolderTree::list(path)?.entries().iter().filter(|e| e.1 == Found::File).count() {
+                    1 => "1 file".to_owned(),
+                    count => format!("{count} files"),
+                }
+            }
+            JobInput::File(_) => "1 file".to_owned(),
+        };
+        text += &format!("{}  ({files})  ->  {}\n", job.path().display(), folder.display());
+    }
+    let noun = if jobs.len() == 1 { "job" } else { "jobs" };
+    text += &format!("\n{} {noun}; nothing was read or written\n", jobs.len());
+    Ok(text)
 }
 
 /// The files of a laboratory's own template.
@@ -53,70 +101,4 @@ pub(crate) fn template_files(folder: Option<&Path>) -> Result<Vec<(String, Vec<u
 /// Name and version of the program.
 pub(crate) fn program() -> String {
     format!("fulgurite {}", env!("CARGO_PKG_VERSION"))
-}
-
-fn summary(results: &[JobResult]) -> String {
-    let mut out = String::new();
-    for result in results {
-        out += &styled(STRONG, &result.name);
-        match (&result.assessment, result.status) {
-            (_, JobStatus::NotWritten) => {
-                out += &format!("  {}\n", styled(BAD, "outputs can't be written; nothing of it appeared"))
-            }
-            (Some(assessment), status) => {
-                out += &format!("  {}\n", verdict::line(assessment));
-                if status == JobStatus::Partly {
-                    let rows = result.record.as_ref().map_or(0, |r| r.unread.len());
-                    if rows > 0 {
-                        out += &format!(
-                            "  {}\n",
-                            styled(
-                                CARE,
-                                match rows {
-                                    1 => "1 row could not be read and was set aside".to_owned(),
-                                    rows => format!("{rows} rows could not be read and were set aside"),
-                                }
-                            )
-                        );
-                    }
-                }
-            }
-            (None, JobStatus::PluginBroke) => {
-                out += &format!("  {}\n", styled(BAD, "a plug-in broke; nothing written"))
-            }
-            (None, _) => out += &format!("  {}\n", styled(BAD, "refused; nothing written")),
-        }
-        for file in &result.written {
-            let note = if file.unchanged { ", unchanged" } else { "" };
-            out += &format!(
-                "  {} {}\n",
-                file.path.display(),
-                styled(FAINT, format!("({}{note})", size(file.bytes)))
-            );
-        }
-    }
-    if results.len() > 1 {
-        let counts: Vec<String> = [
-            (JobStatus::Done, "done"),
-            (JobStatus::Partly, "in part"),
-            (JobStatus::Refused, "refused"),
-            (JobStatus::NotWritten, "not written"),
-            (JobStatus::PluginBroke, "stopped by a plug-in"),
-        ]
-        .iter()
-        .map(|(status, word)| (results.iter().filter(|r| r.status == *status).count(), word))
-        .filter(|(count, _)| *count > 0)
-        .map(|(count, word)| format!("{count} {word}"))
-        .collect();
-        out += &format!("{} jobs: {}\n", results.len(), counts.join(", "));
-    }
-    out
-}
-
-fn size(bytes: u64) -> String {
-    match bytes {
-        0..1_000 => format!("{bytes} B"),
-        1_000..1_000_000 => format!("{:.1} kB", bytes as f64 / 1e3),
-        _ => format!("{:.1} MB", bytes as f64 / 1e6),
-    }
 }

@@ -4,6 +4,7 @@ pub(crate) mod assess;
 pub(crate) mod convert;
 pub(crate) mod explain;
 pub(crate) mod formats;
+mod job_list;
 mod outcome;
 pub(crate) mod schema;
 pub(crate) mod self_check;

@@ -72,11 +72,13 @@ fn subjects(given: &TemplateCheck, standards: &Standards) -> Result<Vec<(Record,
         read: ReadSettings::default(),
         program: program(),
     };
-    for result in convert_jobs(&plugins(), &find_jobs(&given.inputs)?, &request, &|_| {})? {
-        match (result.record, result.assessment) {
-            (Some(record), Some(assessment)) => subjects.push((record, assessment)),
-            _ => return Err(CommandError::Findings(result.findings)),
-        }
-    }
-    Ok(subjects)
+    let mut refused = Vec::new();
+    convert_jobs(&plugins(), &find_jobs(&given.inputs)?, &request, None, &mut |result| match (
+        result.record,
+        result.assessment,
+    ) {
+        (Some(record), Some(assessment)) => subjects.push((record, assessment)),
+        _ => refused.extend(result.findings),
+    })?;
+    if refused.is_empty() { Ok(subjects) } else { Err(CommandError::Findings(refused)) }
 }

@@ -1,6 +1,7 @@
 //! What a person reads on the terminal; the only place that prints.
 
 mod finding;
+pub(crate) mod jobs;
 pub(crate) mod text;
 pub(crate) mod verdict;
 
@@ -18,6 +19,11 @@ pub(crate) struct Output {
 impl Output {
     pub(crate) fn new(common: &Common) -> Self {
         Self { form: common.message_format, quiet: common.quiet }
+    }
+
+    /// Whether what is printed is for programs.
+    pub(crate) fn as_json(&self) -> bool {
+        matches!(self.form, MessageFormat::Json)
     }
 
     /// Prints findings on standard error, under the name of their job where there are several.

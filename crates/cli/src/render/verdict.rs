@@ -3,6 +3,7 @@
 use super::text::{BAD, CARE, FAINT, GOOD, STRONG, fold, styled};
 use assess::standard::Status;
 use assess::{Assessment, CoverageState, EvidenceState, Reason, StateVerdict, Verdict};
+use host::Outcome;
 use record::Record;
 
 const WIDTH: usize = 92;
@@ -16,24 +17,22 @@ fn word(verdict: Verdict) -> String {
 }
 
 /// The verdict, or what it would be: of bench data no conformity is stated.
-fn said(assessment: &Assessment, verdict: Verdict) -> String {
-    if assessment.missing_identity.is_empty() {
-        word(verdict)
-    } else {
+fn said(bench_data: bool, verdict: Verdict) -> String {
+    if bench_data {
         format!("{} {}", styled(CARE, "bench data, would be"), word(verdict))
+    } else {
+        word(verdict)
     }
 }
 
 /// The verdict in one line, for lists of jobs.
-pub(crate) fn line(assessment: &Assessment) -> String {
-    let mut text = said(assessment, assessment.verdict());
-    if let Some(state) = assessment.headline() {
-        if state.failure_observed {
-            text += ", failure observed";
-        }
-        if let Some(reason) = state.reasons.first() {
-            text += &format!("  {}", reason.text);
-        }
+pub(crate) fn line(outcome: &Outcome) -> String {
+    let mut text = said(outcome.bench_data, outcome.verdict);
+    if outcome.failure_observed {
+        text += ", failure observed";
+    }
+    if let Some(reason) = &outcome.reason {
+        text += &format!("  {reason}");
     }
     text
 }
@@ -119,7 +118,7 @@ pub(crate) fn full(name: &str, record: &Record, assessment: &Assessment) -> Stri
 
 fn one_state(assessment: &Assessment, state: &StateVerdict, headline: bool) -> String {
     let name = state.state.as_ref().map(|s| format!("state {s}")).unwrap_or_else(|| "item".into());
-    let mut out = said(assessment, state.verdict);
+    let mut out = said(!assessment.missing_identity.is_empty(), state.verdict);
     if state.failure_observed {
         out += &format!("  {}", styled(BAD, "failure observed"));
     }

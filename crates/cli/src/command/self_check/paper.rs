@@ -13,9 +13,9 @@ pub(super) fn page(all: &[Held]) -> String {
     page += STYLE;
     page += "</style>\n</head>\n<body>\n<main>\n<h1>Validation of the computations of fulgurite</h1>\n";
     let verdict = if failed == 0 { "all agree" } else { "not all agree" };
-    let _ = write!(
+    let _ = writeln!(
         page,
-        "<p class=\"lead\">{} figures held against their sources: <strong>{verdict}</strong>, {failed} differ.</p>\n",
+        "<p class=\"lead\">{} figures held against their sources: <strong>{verdict}</strong>, {failed} differ.</p>",
         all.len()
     );
     page += "<p>The program ran these cases itself, on the machine named below. The paper supports the validation of \

@@ -234,6 +234,16 @@ mirror!(
     }
 );
 
+/// A finding as JSON, for keeping.
+pub fn finding_to_value(finding: &record::Finding) -> serde_json::Value {
+    serde_json::to_value(Finding::show(finding)).unwrap_or_default()
+}
+
+/// A finding that was kept; none if it is not one.
+pub fn finding_from_value(value: serde_json::Value) -> Option<record::Finding> {
+    serde_json::from_value::<Finding>(value).ok()?.read(&mut At::default())
+}
+
 /// The time axis of a trace, in nanoseconds: start and step, or a time for each sample.
 #[derive(Clone, Debug, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
 #[serde(default)]

@@ -1,0 +1,255 @@
+//! The journal of a batch: which job, with which content, came to what. Kept below the output folder, so
+//! that a batch that was stopped goes on, and a job that has not changed costs no more than a look at its
+//! bytes.
+
+use crate::HostError;
+use crate::convert::{ConvertRequest, JobResult, JobStatus, Outcome};
+use crate::input::JobInput;
+use crate::original::hex;
+use crate::output::{WholeFile, Written};
+use plugin_api::wire::v1;
+use record::RowAccount;
+use serde_json::{Value, json};
+use sha2::{Digest, Sha256};
+use std::collections::HashMap;
+use std::fs::{File, OpenOptions, TryLockError};
+use std::io::{self, BufRead, BufReader, Read, Write};
+use std::path::{Path, PathBuf};
+use std::sync::Mutex;
+
+/// The folder, below that of the outputs, that holds the journal.
+pub const FOLDER: &str = ".fulgurite";
+const FILE: &str = "journal.jsonl";
+const LOCK: &str = "lock";
+
+/// The journal of one output folder, held by one run at a time.
+#[derive(Debug)]
+pub struct Journal {
+    folder: PathBuf,
+    /// What was asked for, in short: another request makes everything new.
+    request: String,
+    /// Entries of earlier runs of this request, by the job's path.
+    known: HashMap<String, Value>,
+    /// New entries go to the end of the file as they come.
+    file: Mutex<File>,
+    _lock: File,
+}
+
+impl Journal {
+    /// Opens the journal of an output folder, and makes it where there is none. `afresh` takes no notice of
+    /// what earlier runs did.
+    ///
+    /// # Errors
+    /// When another run holds it, or it can't be read or written.
+    pub fn open(request: &ConvertRequest<'_>, afresh: bool) -> Result<Self, HostError> {
+        let folder = request.out.join(FOLDER);
+        let fail = |path: PathBuf| move |source| HostError::WriteOutput { path, source };
+        std::fs::create_dir_all(&folder).map_err(fail(folder.clone()))?;
+        let lock_path = folder.join(LOCK);
+        let lock = OpenOptions::new()
+            .create(true)
+            .truncate(false)
+            .write(true)
+            .open(&lock_path)
+            .map_err(fail(lock_path.clone()))?;
+        match lock.try_lock() {
+            Ok(()) => {}
+            Err(TryLockError::WouldBlock) => return Err(HostError::OutputBusy { path: request.out.clone() }),
+            // Some network shares know no locks; the run is then as safe as its user makes it.
+            Err(TryLockError::Error(_)) => {}
+        }
+        let path = folder.join(FILE);
+        let request = request_digest(request);
+        let known = match File::open(&path) {
+            _ if afresh => HashMap::new(),
+            Ok(file) => entries(BufReader::new(file), &request),
+            Err(error) if error.kind() == io::ErrorKind::NotFound => HashMap::new(),
+            Err(source) => return Err(HostError::ReadInput { path, source }),
+        };
+        let mut file =
+            OpenOptions::new().create(true).append(true).open(&path).map_err(fail(path.clone()))?;
+        // A line that a stopped run left half written must not swallow the next one.
+        file.write_all(b"\n").map_err(fail(path))?;
+        Ok(Self { folder, request, known, file: Mutex::new(file), _lock: lock })
+    }
+
+    /// Digest of all bytes that a job may be read from: names, sizes and content of its files.
+    pub(crate) fn digest(job: &JobInput) -> io::Result<String> {
+        let mut hasher = Sha256::new();
+        match job {
+            JobInput::File(path) => add_file(&mut hasher, "", path)?,
+            JobInput::Folder(folder) => {
+                for entry in walkdir::WalkDir::new(folder).min_depth(1).sort_by_file_name() {
+                    let entry = entry?;
+                    let name = entry.path().strip_prefix(folder).unwrap_or(entry.path()).to_string_lossy();
+                    if entry.file_type().is_file() {
+                        add_file(&mut hasher, &name, entry.path())?;
+                    } else {
+                        hasher.update(name.as_bytes());
+                        hasher.update([0]);
+                    }
+                }
+            }
+        }
+        Ok(hex(&hasher.finalize()))
+    }
+
+    /// What an earlier run made of a job with this content, if all its outputs are still there.
+    pub(crate) fn recall(&self, job: &JobInput, digest: &str) -> Option<JobResult> {
+        let entry = self.known.get(&*job.path().to_string_lossy())?;
+        if entry["content"].as_str() != Some(digest) {
+            return None;
+        }
+        let mut result = JobResult::refused(job.name(), job.path().to_owned(), Vec::new());
+        result.remembered = true;
+        result.status = JobStatus::ALL.into_iter().find(|s| entry["status"].as_str() == Some(s.as_str()))?;
+        for finding in entry["findings"].as_array()? {
+            result.findings.push(v1::finding_from_value(finding.clone())?);
+        }
+        for output in entry["outputs"].as_array()? {
+            let path = self.folder.parent()?.join(output["path"].as_str()?);
+            let bytes = output["bytes"].as_u64()?;
+            if std::fs::metadata(&path).ok()?.len() != bytes {
+                return None;
+            }
+            result.written.push(Written { path, bytes, unchanged: true });
+        }
+        if let Some(verdict) = entry["verdict"].as_str() {
+            result.outcome = Some(Outcome {
+                verdict: verdict.parse().ok()?,
+                failure_observed: entry["failure_observed"].as_bool()?,
+                reason: entry["reason"].as_str().map(str::to_owned),
+                bench_data: entry["bench_data"].as_bool()?,
+            });
+        }
+        let rows = &entry["rows"];
+        result.rows = RowAccount {
+            total: rows["total"].as_u64()?,
+            used: rows["used"].as_u64()?,
+            set_aside: rows["set_aside"].as_u64()?,
+            preamble: rows["preamble"].as_u64()?,
+            footer: rows["footer"].as_u64()?,
+            blank: rows["blank"].as_u64()?,
+        };
+        Some(result)
+    }
+
+    /// Writes down what a job came to, once its outputs are in place.
+    pub(crate) fn note(&self, digest: &str, result: &JobResult) -> Result<(), HostError> {
+        if matches!(result.status, JobStatus::NotWritten | JobStatus::PluginBroke) {
+            return Ok(());
+        }
+        let out = self.folder.parent().unwrap_or(Path::new(""));
+        let outputs: Vec<Value> = result
+            .written
+            .iter()
+            .map(|w| {
+                let path = w.path.strip_prefix(out).unwrap_or(&w.path);
+                json!({ "path": path.to_string_lossy(), "bytes": w.bytes })
+            })
+            .collect();
+        let rows = result.rows;
+        let entry = json!({
+            "job": result.input.to_string_lossy(),
+            "request": self.request,
+            "content": digest,
+            "status": result.status.as_str(),
+            "verdict": result.outcome.as_ref().map(|o| o.verdict.as_str()),
+            "failure_observed": result.outcome.as_ref().map(|o| o.failure_observed),
+            "reason": result.outcome.as_ref().and_then(|o| o.reason.as_deref()),
+            "bench_data": result.outcome.as_ref().map(|o| o.bench_data),
+            "rows": {
+                "total": rows.total, "used": rows.used, "set_aside": rows.set_aside,
+                "preamble": rows.preamble, "footer": rows.footer, "blank": rows.blank,
+            },
+            "findings": result.findings.iter().map(v1::finding_to_value).collect::<Vec<_>>(),
+            "outputs": outputs,
+        });
+        let path = self.folder.join(FILE);
+        let mut file = self.file.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+        file.write_all(format!("{entry}\n").as_bytes())
+            .map_err(|source| HostError::WriteOutput { path, source })
+    }
+
+    /// Puts the journal in order at the end of a run: one entry a job, sorted. Where no job has outputs, it goes.
+    ///
+    /// # Errors
+    /// When it can't be written.
+    pub fn close(self) -> Result<(), HostError> {
+        let path = self.folder.join(FILE);
+        let file = File::open(&path).map_err(|source| HostError::ReadInput { path: path.clone(), source })?;
+        let mut latest: Vec<(String, Value)> = all_entries(BufReader::new(file)).into_iter().collect();
+        latest.sort_by(|a, b| a.0.cmp(&b.0));
+        if !latest.iter().any(|(_, entry)| entry["outputs"].as_array().is_some_and(|o| !o.is_empty())) {
+            // Nothing was ever written here: leave nothing behind.
+            let _ = std::fs::remove_dir_all(&self.folder);
+            let _ = self.folder.parent().map(std::fs::remove_dir);
+            return Ok(());
+        }
+        let mut whole = WholeFile::begin(&path)?;
+        for (_, entry) in latest {
+            whole
+                .write_all(format!("{entry}\n").as_bytes())
+                .map_err(|source| HostError::WriteOutput { path: path.clone(), source })?;
+        }
+        whole.finish()
+    }
+}
+
+/// The last entry of each job; lines that can't be read are as if they had not been written.
+fn all_entries(file: impl BufRead) -> HashMap<String, Value> {
+    let mut all = HashMap::new();
+    for line in file.split(b'\n').map_while(Result::ok) {
+        let Ok(entry) = serde_json::from_slice::<Value>(&line) else { continue };
+        let Some(job) = entry["job"].as_str().map(str::to_owned) else { continue };
+        all.insert(job, entry);
+    }
+    all
+}
+
+fn entries(file: impl BufRead, request: &str) -> HashMap<String, Value> {
+    let mut all = all_entries(file);
+    all.retain(|_, entry| entry["request"].as_str() == Some(request));
+    all
+}
+
+fn add_file(hasher: &mut Sha256, name: &str, path: &Path) -> io::Result<()> {
+    let mut file = File::open(path)?;
+    hasher.update(name.as_bytes());
+    hasher.update([0]);
+    hasher.update(file.metadata()?.len().to_le_bytes());
+    let mut buffer = vec![0; 64 << 10];
+    loop {
+        let count = file.read(&mut buffer)?;
+        let Some(part) = buffer.get(..count).filter(|part| !part.is_empty()) else { return Ok(()) };
+        hasher.update(part);
+    }
+}
+
+/// Everything beside the input that outputs depend on, the program itself among it.
+fn request_digest(request: &ConvertRequest<'_>) -> String {
+    let mut hasher = Sha256::new();
+    let mut add = |bytes: &[u8]| {
+        hasher.update((bytes.len() as u64).to_le_bytes());
+        hasher.update(bytes);
+    };
+    add(request.program.as_bytes());
+    add(&assess::RULES_VERSION.to_le_bytes());
+    for format in &request.formats {
+        add(format.as_bytes());
+    }
+    add(request.language.as_bytes());
+    for (name, bytes) in &request.template_files {
+        add(name.as_bytes());
+        add(bytes);
+    }
+    for known in request.standards.all() {
+        add(known.text.as_bytes());
+    }
+    add(format!("{:?}", request.read).as_bytes());
+    // Two builds of one version may differ; where the program can't be read, its version has to do.
+    if let Some(digest) = crate::itself::program_sha256() {
+        add(digest.as_bytes());
+    }
+    hex(&hasher.finalize())
+}
