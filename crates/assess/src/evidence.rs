@@ -3,7 +3,7 @@
 use crate::assessment::{EvidenceItem, EvidenceKind, EvidenceState};
 use crate::place::Places;
 use crate::standard::{ClimateLimit, Given, Span, Standard, Status};
-use record::{Application, ClimateReading, Date, Equipment, Moment, Origin, Series, Stated, Tip};
+use record::{Application, ClimateReading, Date, Equipment, Generator, Moment, Origin, Series, Stated, Tip};
 use std::collections::BTreeSet;
 
 /// What one state's series need to be valid.
@@ -15,6 +15,17 @@ pub(crate) fn evidence(places: &Places<'_>, standard: &Standard, series: &[&Seri
     items.extend(work.tips());
     items.push(work.network());
     items
+}
+
+/// Whether the tip fitted for a series is the one that its kind of discharge needs. A tip that is wrong or
+/// not stated elsewhere says nothing about this series.
+pub(crate) fn tip_fits(generator: &Generator, standard: &Standard, series: &Series) -> bool {
+    let (stated, wanted) = if series.application == Application::Air {
+        (generator.air_tip, &standard.rules.air_tip)
+    } else {
+        (generator.contact_tip, &standard.rules.contact_tip)
+    };
+    !standard.evidence.tip.value || series.tip.or(stated) == Some(wanted.value)
 }
 
 /// The days on which discharges were applied: from the series where they have times, else from the job.

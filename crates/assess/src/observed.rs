@@ -1,6 +1,7 @@
 //! Observations of one state held against the demands.
 
 use crate::assessment::{JudgedObservation, Reason, Required, Rule, Verdict};
+use crate::evidence::tip_fits;
 use crate::outcome::{Stand, binding, class_from_facts, stand};
 use crate::place::Places;
 use crate::standard::Standard;
@@ -11,8 +12,10 @@ pub(crate) struct Observed<'a> {
     pub(crate) standard: &'a Standard,
     pub(crate) plan: &'a [Required],
     pub(crate) state: Option<&'a StateId>,
-    /// Whether calibration, tip and network say which severity was really applied.
-    pub(crate) severity_known: bool,
+    /// Whether the plan could be worked out.
+    pub(crate) plan_known: bool,
+    /// Whether calibration and network say which severity was really applied; the tip is each series' own.
+    pub(crate) generator_known: bool,
 }
 
 impl Observed<'_> {
@@ -104,9 +107,14 @@ impl Observed<'_> {
             let text = format!("{head} at {at}; in a {} run", series.kind);
             return make(None, Rule::OutcomeWithoutEffect, Vec::new(), text);
         }
-        match self.required_level(series.application) {
+        let level = self.required_level(series.application);
+        match level {
             Some(level) if series.voltage_kv > level => {
                 let text = format!("{head} at {at}; above the required level of {level}");
+                return make(None, Rule::OutcomeWithoutEffect, Vec::new(), text);
+            }
+            None if self.plan_known => {
+                let text = format!("{head} at {at}; the plan requires no {} discharge", series.application);
                 return make(None, Rule::OutcomeWithoutEffect, Vec::new(), text);
             }
             _ => {}
@@ -152,12 +160,13 @@ impl Observed<'_> {
         let outside = stands.iter().filter(|s| **s == Stand::Outside).count();
         let function_open = observation.function.is_none() && demands.len() > 1;
         if outside == stands.len() || (outside > 0 && !function_open) {
-            if self.severity_known {
+            let tip_known = tip_fits(&self.places.record.facts.generator, self.standard, series);
+            if level.is_some() && self.generator_known && tip_known {
                 let text = format!("{head} at {at}; {demanded}");
                 return make(Some(Verdict::Fail), Rule::OutcomeOutsideDemand, accepted, text);
             }
             let text = format!(
-                "failure observed: {head} at {at}; {demanded}; the severity really applied is not known or may have been above the requirement"
+                "failure observed: {head} at {at}; {demanded}; the severity is not known or may have been above the requirement"
             );
             return make(Some(Verdict::Undetermined), Rule::FailureAtUnknownSeverity, accepted, text);
         }

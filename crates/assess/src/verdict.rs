@@ -2,7 +2,7 @@
 
 use crate::assessment::*;
 use crate::coverage::coverage;
-use crate::evidence::evidence;
+use crate::evidence::{evidence, tip_fits};
 use crate::observed::Observed;
 use crate::place::Places;
 use crate::standard::Standard;
@@ -28,8 +28,8 @@ impl StateWork<'_> {
         let series: Vec<&Series> = record.series.iter().filter(|s| s.state.as_ref() == self.state).collect();
         let (mut rows, uncounted) = coverage(self.standard, self.plan, &series);
         let evidence = evidence(self.places, self.standard, &series);
-        let severity_known = evidence.iter().all(|item| {
-            !matches!(item.kind, EvidenceKind::Calibration | EvidenceKind::Tip | EvidenceKind::Network)
+        let generator_known = evidence.iter().all(|item| {
+            !matches!(item.kind, EvidenceKind::Calibration | EvidenceKind::Network)
                 || !item.required
                 || item.state == EvidenceState::Shown
         });
@@ -38,9 +38,11 @@ impl StateWork<'_> {
             standard: self.standard,
             plan: self.plan,
             state: self.state,
-            severity_known,
+            plan_known: !self.plan_problems.iter().any(|problem| problem.rule == Rule::PlanUnknown),
+            generator_known,
         };
         let (judged, mut reasons) = observed.judge(&series);
+        let of_observations = reasons.len();
         let mut settle = Vec::new();
         self.mark_rows(&mut rows, &judged, &series);
         let failed = reasons.iter().any(|r| r.effect == Some(Verdict::Fail));
@@ -57,6 +59,7 @@ impl StateWork<'_> {
         }
         self.shortfall(&rows, &series, &mut reasons, &mut settle);
         self.watched(&rows, &series, &mut reasons, &mut settle);
+        self.intervals(&rows, &series, &mut reasons, &mut settle);
         for item in &evidence {
             let (rule, effect) = match item.state {
                 EvidenceState::Violated => (Rule::EvidenceViolated, item.required),
@@ -77,7 +80,11 @@ impl StateWork<'_> {
             }
         }
         self.deviations(&mut reasons);
-        let verdict = reasons.iter().filter_map(|r| r.effect).max().unwrap_or(Verdict::Pass);
+        let strongest =
+            |reasons: &[Reason]| reasons.iter().filter_map(|r| r.effect).max().unwrap_or(Verdict::Pass);
+        let verdict = strongest(&reasons);
+        // What coverage, evidence and plan allow to say, whatever was observed.
+        let unseen = strongest(reasons.get(of_observations..).unwrap_or_default());
         if verdict == Verdict::Pass {
             reasons.push(self.meets_plan(&rows, &series));
         }
@@ -89,8 +96,8 @@ impl StateWork<'_> {
         dedup_in_order(&mut settle);
         let failure_observed = reasons.iter().any(|r| r.rule == Rule::FailureAtUnknownSeverity);
         self.row_verdicts(&mut rows, &judged, &evidence, &series);
-        let points = self.points(&rows);
-        let functions = self.functions(&judged, verdict);
+        let points = self.points(&rows, &judged, &series);
+        let functions = self.functions(&judged, unseen);
         let state = StateVerdict {
             state: self.state.cloned(),
             verdict,
@@ -266,6 +273,21 @@ impl StateWork<'_> {
                         minutes: None,
                     });
                 }
+            }
+        }
+    }
+
+    fn intervals(
+        &self,
+        rows: &[Coverage],
+        series: &[&Series],
+        reasons: &mut Vec<Reason>,
+        settle: &mut Vec<Settlement>,
+    ) {
+        for row in rows {
+            let required = &self.plan[row.required];
+            for id in &row.series {
+                let Some(series) = series.iter().find(|s| s.id == *id) else { continue };
                 if series.interval_s.is_none() {
                     let place = self.places.record.place(&series.origin);
                     reasons.push(
@@ -328,31 +350,47 @@ impl StateWork<'_> {
             let required = &self.plan[row.required];
             let own =
                 judged.iter().filter(|j| row.observations.contains(&j.observation)).filter_map(|j| j.verdict);
-            let watched = row.series.iter().all(|id| {
+            let generator = &self.places.record.facts.generator;
+            let sound = row.series.iter().all(|id| {
                 series.iter().filter(|s| s.id == *id).all(|s| {
+                    let watched = matches!(
+                        s.monitoring,
+                        Stated::Stated(Monitoring::Continuous) | Stated::NotApplicable { .. }
+                    );
                     s.interval_s.is_some()
-                        && (!self.standard.evidence.monitoring.value
-                            || s.monitoring == Stated::Stated(Monitoring::Continuous))
+                        && (watched || !self.standard.evidence.monitoring.value)
+                        && tip_fits(generator, self.standard, s)
                 })
             });
             let complete = matches!(row.state, CoverageState::Complete | CoverageState::Exceeded);
             let shown = evidence.iter().all(|item| {
-                let binds = item.kind != EvidenceKind::Climate
-                    || self
+                let binds = match item.kind {
+                    EvidenceKind::Climate => self
                         .standard
                         .climate
                         .iter()
-                        .any(|c| c.applies_to.value.contains(&required.application));
+                        .any(|c| c.applies_to.value.contains(&required.application)),
+                    // Looked at above, for each series by itself.
+                    EvidenceKind::Tip => false,
+                    _ => true,
+                };
                 !item.required
                     || !binds
                     || matches!(item.state, EvidenceState::Shown | EvidenceState::NotNeeded)
             });
-            let base = if complete && watched && shown { Verdict::Pass } else { Verdict::Undetermined };
+            let base = if complete && sound && shown { Verdict::Pass } else { Verdict::Undetermined };
             row.verdict = own.fold(base, Verdict::max);
         }
     }
 
-    fn points(&self, rows: &[Coverage]) -> Vec<PartVerdict> {
+    /// A point is as good as its required series and as what was seen at it in any series of the state.
+    fn points(
+        &self,
+        rows: &[Coverage],
+        judged: &[JudgedObservation],
+        series: &[&Series],
+    ) -> Vec<PartVerdict> {
+        let record = self.places.record;
         let mut order = Vec::new();
         let mut parts: BTreeMap<&str, PartVerdict> = BTreeMap::new();
         for row in rows {
@@ -373,10 +411,19 @@ impl StateWork<'_> {
             part.verdict = part.verdict.max(row.verdict);
             part.worst = part.worst.max(row.worst);
         }
+        let by_id: BTreeMap<_, _> = record.observations.iter().map(|o| (&o.id, o)).collect();
+        for outcome in judged {
+            let seen_in = by_id.get(&outcome.observation).and_then(|o| o.series.as_ref());
+            let Some(found) = seen_in.and_then(|id| series.iter().find(|s| s.id == *id)) else { continue };
+            if let (Some(part), Some(verdict)) = (parts.get_mut(found.point.as_str()), outcome.verdict) {
+                part.verdict = part.verdict.max(verdict);
+            }
+        }
         order.into_iter().filter_map(|name| parts.remove(name)).collect()
     }
 
-    fn functions(&self, judged: &[JudgedObservation], state: Verdict) -> Vec<PartVerdict> {
+    /// A function of which nothing was seen is as good as coverage, evidence and plan allow.
+    fn functions(&self, judged: &[JudgedObservation], unseen: Verdict) -> Vec<PartVerdict> {
         let record = self.places.record;
         record
             .facts
@@ -384,9 +431,7 @@ impl StateWork<'_> {
             .iter()
             .map(|function| {
                 let mut worst = None;
-                // Nothing seen of a function can't be better than what the job as a whole allows to say.
-                let mut verdict =
-                    if state == Verdict::Undetermined { Verdict::Undetermined } else { Verdict::Pass };
+                let mut verdict = unseen;
                 for outcome in judged {
                     let of_function = record.observations.iter().any(|o| {
                         o.id == outcome.observation && o.function.as_ref().is_none_or(|f| *f == function.id)

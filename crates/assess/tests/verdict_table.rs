@@ -483,3 +483,86 @@ fn the_order_of_reading_changes_nothing() {
     };
     assert_eq!(coverage(&forward), coverage(&backward));
 }
+
+#[test]
+fn a_failure_is_stated_where_the_severity_of_its_own_series_is_known() {
+    let fail = |d: &mut Draft| {
+        d.observations
+            .push(Observation { restored: Stated::Stated(Restoration::NotRestored), ..observation(3) });
+    };
+    // The tip for air discharge says nothing about a contact discharge.
+    expect(Verdict::Fail, Rule::EvidenceNotStated, |d| {
+        fail(d);
+        d.facts.generator.air_tip = None;
+    });
+    // Nor does a wrong tip in another series; in its own it does.
+    expect(Verdict::Fail, Rule::EvidenceViolated, |d| {
+        fail(d);
+        d.series[0].tip = Some(Tip::Round);
+    });
+    expect(Verdict::Undetermined, Rule::FailureAtUnknownSeverity, |d| {
+        fail(d);
+        d.series[1].tip = Some(Tip::Round);
+    });
+    // A contact series is sound by itself whatever tip was used for air.
+    let (_, assessment) = judged(|d| d.facts.generator.air_tip = None);
+    let rows = &assessment.headline().unwrap().coverage;
+    assert_eq!((rows[0].verdict, rows[9].verdict), (Verdict::Pass, Verdict::Undetermined));
+}
+
+#[test]
+fn no_failure_is_stated_against_a_requirement_that_nobody_knows() {
+    let fail = |d: &mut Draft| {
+        d.observations
+            .push(Observation { restored: Stated::Stated(Restoration::NotRestored), ..observation(3) });
+    };
+    let assessment = expect(Verdict::Undetermined, Rule::FailureAtUnknownSeverity, |d| {
+        fail(d);
+        d.facts.plan.level = Some("9".into());
+    });
+    assert!(assessment.headline().unwrap().failure_observed);
+    // A kind of discharge that the plan does not ask for has no required level to be at or below.
+    expect(Verdict::Pass, Rule::OutcomeWithoutEffect, |d| {
+        d.series.push(series(30, "P1", Application::Vcp, "8", Polarity::Negative));
+        d.observations.push(Observation {
+            restored: Stated::Stated(Restoration::NotRestored),
+            series: SeriesId::new("log#30"),
+            ..observation(3)
+        });
+    });
+}
+
+#[test]
+fn points_and_functions_claim_no_more_than_what_stands_behind_them() {
+    // A failure in a series that does not count is still a failure of its point.
+    let (_, assessment) = judged(|d| {
+        d.series.push(Series {
+            single: Some(false),
+            ..series(30, "P1", Application::Contact, "8", Polarity::Negative)
+        });
+        d.observations.push(Observation {
+            restored: Stated::Stated(Restoration::NotRestored),
+            series: SeriesId::new("log#30"),
+            ..observation(3)
+        });
+    });
+    let state = assessment.headline().unwrap();
+    assert_eq!(state.verdict, Verdict::Fail);
+    let points: Vec<_> = state.points.iter().map(|p| (p.name.as_str(), p.verdict)).collect();
+    assert_eq!(points, [("P1", Verdict::Fail), ("P2", Verdict::Pass)]);
+    // Another function's failure does not make up for series that are missing.
+    let (_, assessment) = judged(|d| {
+        d.facts.functions.push(Function {
+            id: FunctionId::new("display").unwrap(),
+            description: None,
+            monitored_by: None,
+            allowed_loss: None,
+        });
+        d.observations
+            .push(Observation { restored: Stated::Stated(Restoration::NotRestored), ..observation(3) });
+        d.series.remove(0);
+    });
+    // The observation keeps its series: rows are named, not counted.
+    let functions: Vec<_> = assessment.headline().unwrap().functions.iter().map(|f| f.verdict).collect();
+    assert_eq!(functions, [Verdict::Fail, Verdict::Undetermined]);
+}

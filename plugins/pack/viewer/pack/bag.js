@@ -1,0 +1,138 @@
+// The folder inside a zip as a BagIt bag (RFC 8493): is everything there, and are the bytes those of the checksums?
+import { checksum } from "./checksum.js";
+import { readLabels, readManifest, WEB_NAMES } from "./manifest.js";
+import { Refusal, refuse } from "./refusal.js";
+import { unpack } from "./zip_member.js";
+
+const ALGORITHMS = ["sha256", "sha512"];
+/** Files that the page needs as text; all others are let go of once their checksums are taken. */
+const KEPT = /^(data\/(record|assessment|contents)\.json|data\/standards\/[^/]+\.toml|[^/]+\.txt|signatures\/[^/]+)$/;
+const MOST_TEXT = 256 * 2 ** 20;
+
+/** The files of the bag by their path inside it. */
+export function filesOf(entries) {
+  const declared = entries.filter(({ name }) => /^([^/]+\/)?bagit\.txt$/.test(name));
+  if (declared.length !== 1) refuse(null, "no bagit.txt: this zip holds no evidence pack");
+  const folder = declared[0].name.slice(0, -"bagit.txt".length);
+  const files = new Map();
+  for (const entry of entries) {
+    if (!entry.name.startsWith(folder)) refuse(entry.name, `lies outside the folder ${folder}`);
+    if (entry.name.endsWith("/")) continue;
+    files.set(entry.name.slice(folder.length), entry);
+  }
+  return files;
+}
+
+/** Unpacks every file once and takes its checksums: `sums`, `texts` and `broken` by path. */
+export async function readFiles(blob, files, progress) {
+  const sums = new Map();
+  const texts = new Map();
+  const broken = new Map();
+  const all = [...files.values()].reduce((sum, { size }) => sum + size, 0);
+  let done = 0;
+  for (const [path, entry] of files) {
+    progress?.(done, all, path);
+    try {
+      const bytes = await unpack(blob, entry);
+      const own = {};
+      for (const algorithm of ALGORITHMS) own[algorithm] = await checksum(WEB_NAMES[algorithm], bytes);
+      sums.set(path, own);
+      if (KEPT.test(path) && bytes.length <= MOST_TEXT) texts.set(path, new TextDecoder().decode(bytes));
+    } catch (error) {
+      if (!(error instanceof Refusal)) throw error;
+      broken.set(path, error.message.slice(entry.name.length + 2));
+    }
+    done += entry.size;
+  }
+  progress?.(done, all, "");
+  return { sums, texts, broken };
+}
+
+const PAYLOAD = (path) => path.startsWith("data/");
+const TAG_MANIFEST = /^tagmanifest-.*\.txt$/;
+/** Made after the tag manifest, over it: no manifest can list them. */
+const UNLISTED = (path) => TAG_MANIFEST.test(path) || path.startsWith("signatures/");
+
+/** Every check of the bag: `{ name, state, text, problems: [{ path, what }] }`. */
+export function checkBag(files, { sums, texts, broken }) {
+  return [
+    unpacked(files, broken),
+    declaration(texts),
+    counts(files, texts),
+    ...ALGORITHMS.flatMap((algorithm) => [
+      against("payload", `manifest-${algorithm}.txt`, algorithm, [...files.keys()].filter(PAYLOAD), { sums, texts, broken }),
+      against(
+        "tag",
+        `tagmanifest-${algorithm}.txt`,
+        algorithm,
+        [...files.keys()].filter((path) => !PAYLOAD(path) && !UNLISTED(path)),
+        { sums, texts, broken },
+      ),
+    ]),
+    tableOfContents(files, texts),
+  ];
+}
+
+function check(name, sound, problems) {
+  return { name, state: problems.length ? "failed" : "ok", text: problems.length ? "" : sound, problems };
+}
+
+function unpacked(files, broken) {
+  const problems = [...broken].map(([path, what]) => ({ path, what }));
+  return check("Every file unpacks, with the length and CRC that the zip states", `${files.size} files`, problems);
+}
+
+function declaration(texts) {
+  const sound = texts.get("bagit.txt") === "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n";
+  const problem = { path: "bagit.txt", what: "does not say BagIt 1.0 in UTF-8" };
+  return check("The folder is a BagIt 1.0 bag", "declared in bagit.txt", sound ? [] : [problem]);
+}
+
+function counts(files, texts) {
+  const name = "Number and length of the payload (Payload-Oxum)";
+  const payload = [...files].filter(([path]) => PAYLOAD(path));
+  const bytes = payload.reduce((sum, [, { size }]) => sum + size, 0);
+  const found = `${bytes}.${payload.length}`;
+  const labels = readLabels(texts.get("bag-info.txt") ?? "");
+  const stated = labels.filter(({ label }) => label.toLowerCase() === "payload-oxum").map(({ value }) => value);
+  if (stated.length !== 1) return check(name, "", [{ path: "bag-info.txt", what: "does not state one Payload-Oxum" }]);
+  const problem = { path: "bag-info.txt", what: `states ${stated[0]}, the pack holds ${found}` };
+  return check(name, `${payload.length} files, ${bytes} bytes`, stated[0] === found ? [] : [problem]);
+}
+
+/** A manifest against the files: each is listed once with the checksum of its bytes, and nothing else is listed. */
+function against(kind, manifest, algorithm, paths, { sums, texts, broken }) {
+  const name = `${WEB_NAMES[algorithm]} of every ${kind} file (${manifest})`;
+  if (!texts.has(manifest)) return check(name, "", [{ path: manifest, what: "is missing or can't be read" }]);
+  const { sums: listed, problems: lines } = readManifest(texts.get(manifest), algorithm);
+  const problems = lines.map((what) => ({ path: manifest, what }));
+  for (const path of paths) {
+    const stated = listed.get(path);
+    if (stated === undefined) problems.push({ path, what: `is not listed in ${manifest}` });
+    else if (broken.has(path)) problems.push({ path, what: "could not be read, so its checksum is not known" });
+    else if (stated !== sums.get(path)[algorithm]) problems.push({ path, what: `was altered: its ${WEB_NAMES[algorithm]} is another` });
+  }
+  const present = new Set(paths);
+  for (const path of listed.keys()) if (!present.has(path)) problems.push({ path, what: `is listed in ${manifest} and missing` });
+  return check(name, `${paths.length} checksums agree`, problems);
+}
+
+/** `data/contents.json` and the payload are the same set of files. */
+function tableOfContents(files, texts) {
+  const path = "data/contents.json";
+  const name = "The table of contents lists every payload file";
+  let contents;
+  try {
+    contents = JSON.parse(texts.get(path));
+    if (!Array.isArray(contents.files)) throw new Error("no list");
+  } catch {
+    return check(name, "", [{ path, what: "is missing or is no table of contents" }]);
+  }
+  const listed = new Set(contents.files.map((entry) => entry.path));
+  const problems = [];
+  for (const one of listed) if (!files.has(one)) problems.push({ path: one, what: "is in the table of contents and missing" });
+  for (const one of files.keys()) {
+    if (PAYLOAD(one) && one !== path && !listed.has(one)) problems.push({ path: one, what: "is not in the table of contents" });
+  }
+  return check(name, `${listed.size} files`, problems);
+}
