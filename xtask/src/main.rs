@@ -14,6 +14,7 @@ mod program;
 mod suite;
 mod tidy;
 mod tree;
+mod viewer;
 
 use std::process::ExitCode;
 
@@ -75,6 +76,12 @@ const VERBS: &[Verb] = &[
         about: "write shared/schemas from the program; --check compares and writes nothing",
         in_ci: Some(&["--check"]),
         run: program::schemas,
+    },
+    Verb {
+        name: "viewer",
+        about: "join the viewer of packs into one page; --check compares and writes nothing",
+        in_ci: Some(&["--check"]),
+        run: viewer::run,
     },
     Verb {
         name: "check-templates",

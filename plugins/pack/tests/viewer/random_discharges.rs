@@ -144,7 +144,7 @@ pub(crate) fn unread(chance: &mut Chance) -> (Value, Value) {
             continue;
         }
         let source = 1 + chance.below(2);
-        rows.push(json!({"source": source, "row": row, "text": "P1;?;8", "code": "csv/bad-number", "why": "`?` is no number"}));
+        rows.push(json!({"source": source, "row": row, "last_row": row, "text": "P1;?;8", "code": "csv/bad-number", "why": "`?` is no number"}));
         if chance.percent(60) {
             let file = chance.pick(&["one.csv", "two.csv"]);
             rulings

@@ -60,8 +60,8 @@ export function checkBag(files, { sums, texts, broken }) {
     declaration(texts),
     counts(files, texts),
     ...ALGORITHMS.flatMap((algorithm) => [
-      against("payload", `manifest-${algorithm}.txt`, algorithm, [...files.keys()].filter(PAYLOAD), { sums, texts, broken }),
-      against(
+      heldAgainst("payload", `manifest-${algorithm}.txt`, algorithm, [...files.keys()].filter(PAYLOAD), { sums, texts, broken }),
+      heldAgainst(
         "tag",
         `tagmanifest-${algorithm}.txt`,
         algorithm,
@@ -101,7 +101,7 @@ function counts(files, texts) {
 }
 
 /** A manifest against the files: each is listed once with the checksum of its bytes, and nothing else is listed. */
-function against(kind, manifest, algorithm, paths, { sums, texts, broken }) {
+function heldAgainst(kind, manifest, algorithm, paths, { sums, texts, broken }) {
   const name = `${WEB_NAMES[algorithm]} of every ${kind} file (${manifest})`;
   if (!texts.has(manifest)) return check(name, "", [{ path: manifest, what: "is missing or can't be read" }]);
   const { sums: listed, problems: lines } = readManifest(texts.get(manifest), algorithm);

@@ -1,7 +1,7 @@
 // From record and standard to plan, verdict per state, and what each observation comes to. A pure function.
 import { list } from "./facts.js";
 import { requiredSeries } from "./plan.js";
-import { judgeState } from "./verdict.js";
+import { judgeState, unreadRows } from "./verdict.js";
 
 /** The version of the rules that these files apply; an assessment made under another is not re-derived. */
 export const RULES_VERSION = 1;
@@ -9,13 +9,14 @@ export const RULES_VERSION = 1;
 /** `standard` is null where the record names none or its data are not at hand: nothing can be judged then. */
 export function assess(record, standard) {
   record = { ...record, facts: record.facts ?? {} };
-  const states = statesToJudge(record);
   if (!standard) {
     const named = record.facts.method?.standard;
     const text = named ? `the data of ${named} are not at hand` : "the method is not stated";
-    const reasons = [{ rule: "method-unknown", effect: "undetermined", text }];
+    const state = judgedState(record);
+    const series = list(record.series).filter((one) => (one.state ?? null) === state);
+    const reasons = [{ rule: "method-unknown", effect: "undetermined", text }, ...unreadRows(record, series)];
     const none = { failureObserved: false, rows: [], uncounted: [], evidence: [], points: [], functions: [] };
-    const headline = { ...none, state: judgedState(record), verdict: "undetermined", reasons };
+    const headline = { ...none, state, verdict: "undetermined", reasons };
     return { verdict: "undetermined", required: [], planProblems: [], observed: [], states: [headline] };
   }
   const { required, problems } = requiredSeries(record.facts, standard);
@@ -25,7 +26,7 @@ export function assess(record, standard) {
   }
   const job = { record, standard, required, planProblems };
   const received = list(record.facts.states)[0]?.id ?? null;
-  const judged = states.map((state) => judgeState(job, state, state === null || state === received));
+  const judged = statesToJudge(record).map((state) => judgeState(job, state, state === null || state === received));
   return { verdict: judged[0].verdict, required, planProblems, observed: firstOfEach(judged), states: judged };
 }
 

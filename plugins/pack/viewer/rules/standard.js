@@ -4,8 +4,8 @@ import smolToml from "../vendor/smol-toml/smol-toml.cjs";
 /** Reads a standard's file; throws where it is not TOML or lacks what the rules need. */
 export function readStandard(text) {
   const file = smolToml.parse(text);
-  const rules = values(table(file, "rules"));
-  const evidence = values(table(file, "evidence"));
+  const rules = values(part(file, "rules"));
+  const evidence = values(part(file, "evidence"));
   return {
     id: file.id,
     name: `${file.designation} ${file.edition}`,
@@ -26,7 +26,7 @@ export function readStandard(text) {
   };
 }
 
-function table(file, name) {
+function part(file, name) {
   if (typeof file[name] !== "object") throw new Error(`the standard's file has no [${name}]`);
   return file[name];
 }

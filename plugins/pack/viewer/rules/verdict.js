@@ -61,7 +61,7 @@ export function judgeState(job, state, isFirst) {
 }
 
 /** Rows that nobody could read, of the logs that may hold this state. A named person's ruling settles a row. */
-function unreadRows(record, series) {
+export function unreadRows(record, series) {
   const sources = (those) => new Set(those.map(({ origin }) => readOrigin(origin).source));
   const own = sources(series);
   const all = sources(list(record.series));
