@@ -32,6 +32,7 @@ const ASKED: &[(&str, &str, Ask, Break)] = &[
     ("pikepdf accepts the report as PDF/A-3b", "pdf", pdf_a, drop_the_output_intent),
     ("bagit accepts the pack", "zip", bag, change_a_byte),
     ("axe in a browser accepts the page", "html", page, drop_the_language),
+    ("the viewer in a browser calls the pack in order", "zip", viewer, change_a_byte),
 ];
 
 fn main() -> ExitCode {
@@ -223,6 +224,13 @@ fn page(judges: &Judges, files: &[PathBuf]) -> Result<Output, String> {
     let mut node = Command::new("node");
     node.env("NODE_PATH", judges.folder.join("node_modules"));
     run(node.arg(judges.top.join("xtask/judges/judge_page.js")), files)
+}
+
+fn viewer(judges: &Judges, files: &[PathBuf]) -> Result<Output, String> {
+    let mut node = Command::new("node");
+    node.env("NODE_PATH", judges.folder.join("node_modules"));
+    node.arg(judges.top.join("xtask/judges/judge_viewer.js"));
+    run(node.arg(judges.top.join("plugins/pack/viewer/viewer.html")), files)
 }
 
 /// Half of the bytes.

@@ -18,6 +18,7 @@ pub(crate) const VERSION_LABEL: &str = "Fulgurite-Pack-Version";
 pub(crate) const RECORD_PATH: &str = "data/record.json";
 pub(crate) const ASSESSMENT_PATH: &str = "data/assessment.json";
 pub(crate) const CONTENTS_PATH: &str = "data/contents.json";
+pub(crate) const VIEWER_PATH: &str = "data/viewer.html";
 pub(crate) const READ_ME_NAME: &str = "READ-ME-FIRST.txt";
 /// The manifests of every pack that we write.
 pub(crate) const ALGORITHMS: [Algorithm; 2] = [Algorithm::Sha256, Algorithm::Sha512];
@@ -46,6 +47,8 @@ pub enum Role {
     Standard,
     /// A part of the template that the papers were made with.
     Template,
+    /// The page that checks and shows a pack in a browser: `data/viewer.html`.
+    Viewer,
     /// Anything else.
     Other,
 }
@@ -53,7 +56,7 @@ pub enum Role {
 impl Role {
     pub(crate) fn folder(self) -> &'static str {
         match self {
-            Self::Record | Self::Assessment => "data",
+            Self::Record | Self::Assessment | Self::Viewer => "data",
             Self::Paper => "data/papers",
             Self::Summary => "data/summary",
             Self::Source => "data/sources",
@@ -358,6 +361,7 @@ fn place<'p, 'a>(files: &'p [PackFile<'a>]) -> Vec<(String, &'p PackFile<'a>)> {
             let path = match file.role {
                 Role::Record => RECORD_PATH.to_owned(),
                 Role::Assessment => ASSESSMENT_PATH.to_owned(),
+                Role::Viewer => VIEWER_PATH.to_owned(),
                 role => book.place(role.folder(), &file.name),
             };
             (path, file)

@@ -3,7 +3,7 @@
 use crate::bag_check::Bag;
 use crate::bag_write::{
     ALGORITHMS, ASSESSMENT_PATH, CONTENTS_PATH, Contents, PACK_VERSION, READ_ME_NAME, RECORD_PATH, Role,
-    VERSION_LABEL,
+    VERSION_LABEL, VIEWER_PATH,
 };
 use crate::manifest::{Scope, manifest_name};
 use crate::report::{Findings, Kind, Ledger, Problem};
@@ -117,6 +117,7 @@ fn check_contents(bag: &mut Bag<'_>, limits: &Limits, findings: &mut Findings) {
         let fits = match entry.role {
             Role::Record => entry.path == RECORD_PATH,
             Role::Assessment => entry.path == ASSESSMENT_PATH,
+            Role::Viewer => entry.path == VIEWER_PATH,
             role => entry.path.strip_prefix(role.folder()).is_some_and(|rest| rest.starts_with('/')),
         };
         if !fits {

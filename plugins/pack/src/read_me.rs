@@ -47,13 +47,17 @@ What is inside
   data/contents.json          every file below data/ with its purpose and its original name
 ";
 
-const FOLDERS: [(Role, &str); 7] = [
+const FOLDERS: [(Role, &str); 8] = [
     (Role::Paper, "  data/papers/                the report for people to read\n"),
     (Role::Summary, "  data/summary/               the same in brief for other programs\n"),
     (Role::Source, "  data/sources/               the files from the bench, byte for byte as they came\n"),
     (Role::Schema, "  data/schemas/               the formats that the files above are written to\n"),
     (Role::Standard, "  data/standards/             the levels and limits that the assessment used\n"),
     (Role::Template, "  data/templates/             what the papers were laid out with\n"),
+    (
+        Role::Viewer,
+        "  data/viewer.html            a page that checks and shows a pack in a browser; one that came inside\n                              a pack can't vouch for that pack: use one from another place\n",
+    ),
     (Role::Other, "  data/other/                 files of other kinds\n"),
 ];
 

@@ -18,6 +18,9 @@ const SUMMARY_SCHEMAS: [(&str, &str); 2] = [
     ("xml-namespace.xsd", include_str!("../../../shared/schemas/xml-namespace.xsd")),
 ];
 
+/// The viewer of packs, one page; `cargo xtask viewer` makes it.
+const VIEWER: &str = include_str!("../viewer/viewer.html");
+
 /// Writes `STEM.evidence.zip`.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct PackWriter;
@@ -76,6 +79,7 @@ fn plan(input: &WriteInput<'_>, cx: &mut WriteContext) -> PackPlan<'static> {
             "application/schema+json",
             pretty(&wire::v1::record_schema()),
         ),
+        in_memory(Role::Viewer, "viewer.html", "text/html", VIEWER.as_bytes().to_vec()),
     ];
     if input.artifacts.iter().any(|artifact| artifact.format == "xml") {
         for (name, text) in SUMMARY_SCHEMAS {

@@ -23,8 +23,8 @@ export async function examine(blob, progress) {
   const { sums, texts } = read;
   const labels = readLabels(texts.get("bag-info.txt") ?? "");
   const version = labels.find(({ label }) => label === "Fulgurite-Pack-Version")?.value ?? null;
-  const checks = [...checkBag(files, read), ...sources(texts, sums)];
-  const signatures = await signaturesOf(files, texts);
+  const checks = [...checkBag(files, read, version !== null), ...sources(texts, sums)];
+  const signatures = version === null ? [] : await signaturesOf(files, texts);
   const seal = await sealOf(blob, comment);
   const pack = {
     files,

@@ -10,7 +10,7 @@ const HASHES = { sha256: "SHA-256", sha512: "SHA-512" };
  * Checks a signature file against the bytes that it should sign. `state`: "ok", "failed" or "not-checked"; `text` says
  * what is so. A good signature shows that the holder of a key signed, not who that is.
  */
-export async function checkSignature(armoured, message) {
+export async function checkSignature(armoured, message, purpose = PURPOSE) {
   let signature;
   try {
     signature = readSignature(armoured);
@@ -19,8 +19,8 @@ export async function checkSignature(armoured, message) {
   }
   const { key, keyType, namespace, reserved, hash, value, valueType } = signature;
   const fingerprint = `SHA256:${btoa(binary(fromHex(await checksum("SHA-256", key)))).replace(/=+$/, "")}`;
-  const found = { fingerprint, namespace, as: PURPOSE.exec(namespace)?.[2] ?? null };
-  if (!PURPOSE.test(namespace)) return { ...found, state: "failed", text: `was made for another purpose (${namespace})` };
+  const found = { fingerprint, namespace, as: purpose.exec(namespace)?.[2] ?? null };
+  if (!purpose.test(namespace)) return { ...found, state: "failed", text: `was made for another purpose (${namespace})` };
   if (!HASHES[hash]) return { ...found, state: "failed", text: `uses the checksum ${hash}` };
   if (keyType !== "ssh-ed25519" || valueType !== "ssh-ed25519") {
     return { ...found, state: "not-checked", text: `is made with a key of the kind ${keyType}; this page checks Ed25519 only` };

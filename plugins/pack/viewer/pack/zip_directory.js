@@ -80,7 +80,8 @@ function entryOf(name, extra, entry) {
   if (entry.size === LONG || entry.packed === LONG || entry.offset === LONG) readExtra64(name, extra, entry);
   if (entry.flags & 0x2041) refuse(name, "is encrypted; nothing in a pack is");
   if (entry.method !== 0 && entry.method !== 8) refuse(name, `is packed by method ${entry.method}, which is not read here`);
-  if ((entry.mode & 0o170000) === 0o120000) refuse(name, "is a link; a pack holds files only");
+  if (![0, 0o040000, 0o100000].includes(entry.mode & 0o170000)) refuse(name, "is a link or a device; a pack holds files only");
+  if (name.endsWith("/") && entry.size > 0) refuse(name, "is a folder with content of its own");
   return { name, ...entry };
 }
 
@@ -108,9 +109,17 @@ function checkNames(entries) {
     if (/^[/~]|^[A-Za-z]:|[\\\0-\x1f\x7f]/.test(name) || parts.some((part) => part === "" || part === "." || part === "..")) {
       refuse(JSON.stringify(name), "is no name that a file in a pack can have");
     }
+    if (parts.length > 32 || lengthOf(name) > 1024 || parts.some((part) => lengthOf(part) > 255)) {
+      refuse(`${name.slice(0, 60)}...`, "is nested too deep or named too long for a file system");
+    }
     const folded = name.normalize("NFC").toLowerCase();
     if (seen.has(folded)) refuse(name, `collides with ${seen.get(folded)}`);
     seen.set(folded, name);
+  }
+  for (const [folded, name] of seen) {
+    for (let at = folded.indexOf("/"); at >= 0; at = folded.indexOf("/", at + 1)) {
+      if (seen.has(folded.slice(0, at))) refuse(name, `lies below ${seen.get(folded.slice(0, at))}, which is a file`);
+    }
   }
 }
 
@@ -128,9 +137,17 @@ export async function bytesOf(blob, from, to) {
   return new Uint8Array(await blob.slice(from, to).arrayBuffer());
 }
 
+const lengthOf = (text) => new TextEncoder().encode(text).length;
+
 const view = (bytes) => new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
 
-const text = (bytes) => new TextDecoder("utf-8").decode(bytes);
+function text(bytes) {
+  try {
+    return new TextDecoder("utf-8", { fatal: true, ignoreBOM: true }).decode(bytes);
+  } catch {
+    return refuse(null, `a name in it is not UTF-8: ${new TextDecoder().decode(bytes)}`);
+  }
+}
 
 function whole(data, at) {
   const value = data.getBigUint64(at, true);

@@ -6,14 +6,15 @@ import { bytesOf } from "./zip_directory.js";
 
 /** A browser holds a file of this length in one piece; a longer one is said not to be checked. */
 export const MOST_BYTES = 1024 * 2 ** 20;
-const HIGHEST_RATIO = 1100;
+/** A pack stores what would shrink further; a zip that claims more means to fill the memory. */
+const HIGHEST_RATIO = 200;
 const PIECE = 4 * 2 ** 20;
 
 /** Unpacks an entry. Throws a Refusal where its headers, its lengths or its CRC don't agree with its bytes. */
 export async function unpack(blob, entry) {
   const wrong = (reason) => new Refusal(`${entry.name}: ${reason}`);
   if (entry.size > MOST_BYTES) throw wrong(`${entry.size} bytes are more than a browser can hold in one piece`);
-  if (entry.size > 2 ** 20 && entry.size > entry.packed * HIGHEST_RATIO) throw wrong("would unpack to more than deflate can hold");
+  if (entry.size > 2 ** 20 && entry.size > entry.packed * HIGHEST_RATIO) throw wrong("would unpack to more than 200 times its length");
   const header = new DataView((await bytesOf(blob, entry.offset, entry.offset + 30)).buffer);
   if (header.byteLength < 30 || header.getUint32(0, true) !== 0x04034b50) throw wrong("no file begins where the directory says");
   const nameLength = header.getUint16(26, true);

@@ -6,7 +6,9 @@ export function headline(pack, name) {
   const verdict = pack.assessment?.verdict ?? null;
   const trusted = pack.intact && pack.again.state !== "differs";
   const altered = !pack.intact || pack.again.state === "differs";
-  const title = altered ? "This pack was altered or is not whole" : verdict === null ? "This is a sound bag, and not a pack of ours" : `Verdict: ${verdict}`;
+  const partly = pack.checks.some(({ state }) => state === "not-checked");
+  const foreign = partly ? "A bag of another maker, checked in part" : "A bag of another maker, in order as a bag";
+  const title = altered ? "This pack was altered or is not whole" : verdict === null ? foreign : `Verdict: ${verdict}`;
   const facts = pack.record?.facts ?? {};
   const tone = altered ? "bad" : toneOf(verdict);
   return el(

@@ -37,11 +37,20 @@ function show(pack, file) {
     section("Proof from outside", ...outsideProof(pack)),
     section("What was checked", checkList(pack), differenceSection(pack)),
     section("What was not checked", notChecked(pack)),
-    ...assessmentSections(pack).filter(Boolean),
+    ...conclusions(pack),
     section("Documents", el("p", { class: "soft" }, "Pages of the pack open with their scripts switched off."), documentTable(pack, file)),
   );
   status.textContent = `${file.name}: checked.`;
   document.getElementById("headline").focus();
+}
+
+/** A pack can hold anything under the names of record and assessment; what has another form is said to have it. */
+function conclusions(pack) {
+  try {
+    return assessmentSections(pack).filter(Boolean);
+  } catch {
+    return [section("Verdict and results", el("p", null, "Record or assessment are not of the form that a pack has; they can't be shown."))];
+  }
 }
 
 function differenceSection(pack) {
