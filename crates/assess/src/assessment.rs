@@ -46,6 +46,10 @@ words!(
         SeriesShort = "series-short",
         /// A required series was not watched all the time, or nobody says whether it was.
         SeriesNotWatched = "series-not-watched",
+        /// Nobody says in as many words that the item was watched; the log has a result beside each discharge.
+        WatchedByResults = "watched-by-results",
+        /// Fewer discharges in the whole job than the standard asks for.
+        TotalShort = "total-short",
         /// The time between discharges is not stated.
         IntervalNotStated = "interval-not-stated",
         /// Only part of the plan was run in this state.
@@ -133,10 +137,21 @@ pub struct Required {
     pub voltage_kv: Kilovolts,
     /// Mode, where the plan names modes.
     pub mode: Option<ModeId>,
-    /// Least number of discharges.
+    /// Least number of discharges; an even share where several series share a number.
     pub count: u32,
+    /// The number that it shares with other series, where the standard's belongs to several.
+    pub shared: Option<Shared>,
     /// Least time between them.
     pub interval_s: Seconds,
+}
+
+/// A number of discharges that several series have to reach together.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Shared {
+    /// Series with the same number here share it.
+    pub group: u32,
+    /// The number that they have to reach together.
+    pub count: u32,
 }
 
 impl Required {
@@ -246,6 +261,8 @@ words!(
         Tip = "tip",
         /// The generator's network.
         Network = "network",
+        /// Readings of set-up checks against the standard's limits.
+        SetupLimits = "setup-limits",
         /// Waveforms measured in house.
         Waveform = "waveform",
     }
@@ -264,6 +281,10 @@ pub struct EvidenceItem {
     pub text: String,
     /// What would settle it, where it is not in order.
     pub remedy: Option<String>,
+    /// The facts that would have to be stated, as paths in the record; none where stating does not help.
+    pub ask: Vec<String>,
+    /// Series that would have to be repeated, where only that helps.
+    pub repeat: Vec<SeriesId>,
     /// Clause of the standard.
     pub clause: String,
     /// How the requirement is known.
@@ -277,8 +298,63 @@ pub struct EvidenceItem {
 pub struct Settlement {
     /// What to do or to state.
     pub what: String,
-    /// Time at the bench that it takes, in minutes; none for a matter of paper.
+    /// Time that the discharges take at their interval, in minutes; none for a matter of paper.
     pub minutes: Option<record::Decimal>,
+    /// The same for a program.
+    pub act: Act,
+}
+
+/// What has to be done to settle a verdict.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Act {
+    /// State facts of the job, named by their paths in the record.
+    State {
+        /// The paths.
+        paths: Vec<String>,
+    },
+    /// State a fact of series.
+    StateSeries {
+        /// The series.
+        series: Vec<SeriesId>,
+        /// The fact: `monitoring` or `interval_s`.
+        fact: &'static str,
+    },
+    /// State facts of an observation.
+    StateObservation {
+        /// The observation.
+        observation: ObservationId,
+    },
+    /// Correct a row of a log, or have a named person rule on it.
+    Rule {
+        /// The file.
+        file: String,
+        /// The row, from 1.
+        row: u64,
+    },
+    /// Apply discharges: position in [`Assessment::plan`] and number.
+    Apply {
+        /// What to apply.
+        owed: Vec<(usize, u32)>,
+    },
+    /// Set series aside (as exploratory) and apply discharges in their place.
+    Repeat {
+        /// The series set aside.
+        series: Vec<SeriesId>,
+        /// What to apply.
+        owed: Vec<(usize, u32)>,
+    },
+}
+
+impl Act {
+    /// The kind of act in a word.
+    pub fn word(&self) -> &'static str {
+        match self {
+            Self::State { .. } | Self::StateSeries { .. } | Self::StateObservation { .. } => "state",
+            Self::Rule { .. } => "rule",
+            Self::Apply { .. } => "apply",
+            Self::Repeat { .. } => "repeat",
+        }
+    }
 }
 
 /// What can be said about one point or one function in one state.
@@ -378,6 +454,12 @@ pub struct StandardUsed {
     pub count_status: crate::standard::Status,
     /// How the least time between discharges is known, where the plan takes the standard's.
     pub interval_status: crate::standard::Status,
+    /// How the voltages of the level are known, where the plan names a level of the standard.
+    pub level_status: Option<crate::standard::Status>,
+    /// Ids of the standards that it is laid over, the nearest first.
+    pub laid_over: Vec<String>,
+    /// For a product standard: the edition of the basic standard that it dates.
+    pub basic_edition: Option<crate::standard::Given<String>>,
 }
 
 /// Everything that follows from a record under a standard's data.
@@ -397,6 +479,8 @@ pub struct Assessment {
     pub observations: Vec<JudgedObservation>,
     /// Verdict per state; the headline's state first.
     pub states: Vec<StateVerdict>,
+    /// What plan, records and report must hold, item by item.
+    pub completeness: Vec<crate::completeness::CompletenessItem>,
     /// Waveform figures against limits.
     pub waveforms: Vec<JudgedTrace>,
     /// Findings that the assessment raises.

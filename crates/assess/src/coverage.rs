@@ -3,6 +3,7 @@
 use crate::assessment::{Coverage, CoverageState, Required, Uncounted, Verdict};
 use crate::standard::Standard;
 use record::{Application, RunKind, Series};
+use std::collections::BTreeMap;
 
 /// What was applied against what is required; and the series that count towards nothing, with the reason.
 pub(crate) fn coverage(
@@ -44,10 +45,15 @@ pub(crate) fn coverage(
             Err(why) => uncounted.push(Uncounted { series: series.id.clone(), why }),
         }
     }
+    let together = together(plan, &rows);
     for row in &mut rows {
         let required = &plan[row.required];
+        let enough_together = required
+            .shared
+            .is_some_and(|shared| together.get(&shared.group).is_some_and(|sum| *sum >= shared.count));
         row.state = match row.counted.cmp(&required.count) {
             _ if row.counted == 0 => CoverageState::Missing,
+            std::cmp::Ordering::Less if enough_together => CoverageState::Complete,
             std::cmp::Ordering::Less => CoverageState::Short,
             std::cmp::Ordering::Equal => CoverageState::Complete,
             std::cmp::Ordering::Greater => CoverageState::Exceeded,
@@ -57,6 +63,18 @@ pub(crate) fn coverage(
         }
     }
     (rows, uncounted)
+}
+
+/// Discharges that count, summed over the series that share a number.
+pub(crate) fn together(plan: &[Required], rows: &[Coverage]) -> BTreeMap<u32, u32> {
+    let mut sums: BTreeMap<u32, u32> = BTreeMap::new();
+    for row in rows {
+        if let Some(shared) = plan.get(row.required).and_then(|required| required.shared) {
+            let sum = sums.entry(shared.group).or_default();
+            *sum = sum.saturating_add(row.counted);
+        }
+    }
+    sums
 }
 
 /// The required series that a series counts towards, or why it counts towards none.

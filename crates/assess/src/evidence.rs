@@ -1,19 +1,35 @@
 //! What a valid result needs, and whether it was shown.
 
-use crate::assessment::{EvidenceItem, EvidenceKind, EvidenceState};
+mod setup;
+
+use crate::assessment::{EvidenceItem, EvidenceKind, EvidenceState, JudgedTrace};
 use crate::place::Places;
 use crate::standard::{ClimateLimit, Given, Span, Standard, Status};
-use record::{Application, ClimateReading, Date, Equipment, Generator, Moment, Origin, Series, Stated, Tip};
-use std::collections::BTreeSet;
+use record::{
+    Application, ClimateReading, Date, Equipment, Generator, Moment, Origin, RunKind, Series, Stated, Tip,
+};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// What one state's series need to be valid.
-pub(crate) fn evidence(places: &Places<'_>, standard: &Standard, series: &[&Series]) -> Vec<EvidenceItem> {
-    let work = Work { places, standard, series, days: days(places, series) };
-    let mut items = vec![work.calibration(), work.setup_verification()];
+///
+/// Series of exploratory and threshold runs need no evidence: the verdict does not rest on them.
+pub(crate) fn evidence(
+    places: &Places<'_>,
+    standard: &Standard,
+    series: &[&Series],
+    waveforms: &[JudgedTrace],
+) -> Vec<EvidenceItem> {
+    let series: Vec<&Series> = series.iter().copied().filter(|s| s.kind == RunKind::Compliance).collect();
+    let work = Work { places, standard, series: &series, days: days(places, &series) };
+    let mut items = vec![work.calibration()];
+    items.extend(work.other_calibrations());
+    items.push(work.setup_verification());
+    items.extend(work.setup_limits());
     items.extend(work.climate());
     items.push(work.charge_removal());
     items.extend(work.tips());
     items.push(work.network());
+    items.extend(work.waveforms(waveforms));
     items
 }
 
@@ -71,6 +87,8 @@ impl Work<'_> {
             state,
             text: text.into(),
             remedy: None,
+            ask: if state == EvidenceState::NotStated { vec![path.to_owned()] } else { Vec::new() },
+            repeat: Vec::new(),
             clause: rule.clause.clone(),
             status: rule.status,
             origins: self.places.fact(path).into_iter().collect(),
@@ -125,8 +143,89 @@ impl Work<'_> {
                 "have generator {id} calibrated and its state on {} assessed, or repeat with a generator in calibration",
                 self.span_of_days()
             ));
+            item.ask = vec![format!("/equipment/{index}")];
         }
         item
+    }
+
+    /// Calibration of equipment in the further roles that the standard's data name.
+    fn other_calibrations(&self) -> Vec<EvidenceItem> {
+        let evidence = &self.standard.evidence;
+        let facts = &self.places.record.facts;
+        let mut items = Vec::new();
+        for role in evidence.calibration_roles.iter().flat_map(|roles| &roles.value) {
+            let of_role: Vec<usize> =
+                (0..facts.equipment.len()).filter(|i| facts.equipment[*i].role == Some(*role)).collect();
+            if of_role.is_empty() {
+                let text = format!("no equipment of the role {role} is named");
+                let mut item = self.item(
+                    EvidenceKind::Calibration,
+                    &evidence.calibration,
+                    EvidenceState::NotStated,
+                    text,
+                    "/equipment",
+                );
+                item.remedy = Some(format!("name the {role} and its calibration under [[equipment]]"));
+                items.push(item);
+            }
+            for index in of_role {
+                let equipment = &facts.equipment[index];
+                if facts.generator.equipment.as_ref() == Some(&equipment.id) {
+                    continue;
+                }
+                let (state, text) = self.calibration_state(equipment);
+                let path = format!("/equipment/{index}");
+                let text = text.replacen("generator", role.as_str(), 1);
+                let mut item =
+                    self.item(EvidenceKind::Calibration, &evidence.calibration, state, text, &path);
+                if state != EvidenceState::Shown {
+                    item.ask = vec![path];
+                    item.remedy = Some(format!(
+                        "state for {role} {} an accredited calibration that is valid on {}",
+                        equipment.id,
+                        self.span_of_days()
+                    ));
+                }
+                items.push(item);
+            }
+        }
+        items
+    }
+
+    /// Waveforms measured in house: a bonus, unless the standard's data ask for them.
+    fn waveforms(&self, waveforms: &[JudgedTrace]) -> Option<EvidenceItem> {
+        let rule = &self.standard.evidence.waveform;
+        if waveforms.is_empty() && !rule.value {
+            return None;
+        }
+        let count = |word: Option<bool>| waveforms.iter().filter(|w| w.within == word).count();
+        let (inside, outside) = (count(Some(true)), count(Some(false)));
+        let text = format!("{inside} of {} generator waveforms within limits", waveforms.len());
+        let (state, text) = match (inside, outside) {
+            (0, 0) if waveforms.is_empty() => {
+                (EvidenceState::NotStated, "no waveform is recorded".to_owned())
+            }
+            (_, 0) if inside == waveforms.len() => (EvidenceState::Shown, text),
+            (_, 0) => {
+                let open = waveforms.len() - inside;
+                (EvidenceState::NotStated, format!("{text}, {open} can't be compared"))
+            }
+            (_, outside) => (EvidenceState::Violated, format!("{text}, {outside} outside")),
+        };
+        let mut item = self.item(EvidenceKind::Waveform, rule, state, text, "/verifications");
+        let mut origins: Vec<Origin> = Vec::new();
+        for waveform in waveforms.iter().filter(|w| outside == 0 || w.within == Some(false)) {
+            if !origins.contains(&waveform.origin) {
+                origins.push(waveform.origin.clone());
+            }
+        }
+        if !origins.is_empty() {
+            item.origins = origins;
+        }
+        if item.state != EvidenceState::Shown {
+            item.remedy = Some("verify the generator's waveform and state it under [[verifications]]".into());
+        }
+        Some(item)
     }
 
     fn calibration_state(&self, generator: &Equipment) -> (EvidenceState, String) {
@@ -179,122 +278,6 @@ impl Work<'_> {
         )
     }
 
-    fn setup_verification(&self) -> EvidenceItem {
-        let evidence = &self.standard.evidence;
-        let rule = &evidence.setup_verification;
-        let kind = EvidenceKind::SetupVerification;
-        let facts = &self.places.record.facts;
-        let counts: Vec<(usize, &record::SetupCheck)> = facts
-            .setup_checks
-            .iter()
-            .enumerate()
-            .filter(|(_, check)| evidence.setup_kinds.value.contains(&check.kind))
-            .collect();
-        let kinds: Vec<&str> = evidence.setup_kinds.value.iter().map(|k| k.as_str()).collect();
-        let none = || {
-            let mut item = self.item(
-                kind,
-                rule,
-                EvidenceState::NotStated,
-                format!("no verification of the set-up before use is stated for {}", self.span_of_days()),
-                "/setup_checks",
-            );
-            item.remedy = Some(format!(
-                "state a check of the set-up made before the first discharge of the day ({})",
-                kinds.join(", ")
-            ));
-            item
-        };
-        let mut origins: Vec<Origin> = Vec::new();
-        let mut said = Vec::new();
-        let mut verified: BTreeSet<Date> = BTreeSet::new();
-        for (index, check) in counts {
-            let path = format!("/setup_checks/{index}");
-            let verdict = self.check_in_order(check);
-            let name = check.what.clone().unwrap_or_else(|| check.kind.to_string());
-            match verdict {
-                Ok(Some(text)) => {
-                    if let Some(at) = &check.at
-                        && self.days.contains(&at.date())
-                        && self.before_first_discharge(at)
-                    {
-                        verified.insert(at.date());
-                        said.push(text);
-                        origins.extend(self.places.fact(&path));
-                    }
-                }
-                Ok(None) => {}
-                Err(text) => {
-                    let mut item =
-                        self.item(kind, rule, EvidenceState::Violated, format!("{name}: {text}"), &path);
-                    item.remedy =
-                        Some("mend the set-up, verify it, and repeat the discharges applied with it".into());
-                    return item;
-                }
-            }
-        }
-        let missing: Vec<String> =
-            self.days.iter().filter(|day| !verified.contains(day)).map(Date::to_string).collect();
-        if verified.is_empty() || self.days.is_empty() {
-            return none();
-        }
-        if !missing.is_empty() {
-            let mut item = none();
-            item.text =
-                format!("no verification of the set-up before use is stated for {}", missing.join(", "));
-            return item;
-        }
-        said.dedup();
-        let mut item = self.item(
-            kind,
-            rule,
-            EvidenceState::Shown,
-            format!("set-up verified before use on {}: {}", self.span_of_days(), said.join("; ")),
-            "/setup_checks",
-        );
-        item.origins = origins;
-        item
-    }
-
-    /// `Ok(text)` when in order, `Ok(None)` when nothing can be said, `Err(text)` when not in order.
-    fn check_in_order(&self, check: &record::SetupCheck) -> Result<Option<String>, String> {
-        let name = check.what.clone().unwrap_or_else(|| check.kind.to_string());
-        if let (Some(reading), Some(unit)) = (check.reading, &check.unit) {
-            let shown = format!("{name} {reading} {unit}");
-            let outside = check.least.is_some_and(|least| reading < least)
-                || check.most.is_some_and(|most| reading > most);
-            if outside {
-                let end =
-                    |value: Option<record::Decimal>| value.map_or_else(|| "open".into(), |v| v.to_string());
-                return Err(format!(
-                    "{reading} {unit} is outside {} to {} {unit}",
-                    end(check.least),
-                    end(check.most)
-                ));
-            }
-            if check.in_order == Some(false) {
-                return Err("found not in order".into());
-            }
-            let limited = check.least.is_some() || check.most.is_some();
-            return Ok((limited || check.in_order == Some(true)).then_some(shown));
-        }
-        match check.in_order {
-            Some(true) => Ok(Some(name)),
-            Some(false) => Err("found not in order".into()),
-            None => Ok(None),
-        }
-    }
-
-    /// Whether a check was made before the first discharge of its day.
-    fn before_first_discharge(&self, at: &Moment) -> bool {
-        let day = at.date();
-        self.series
-            .iter()
-            .filter_map(|s| s.started.as_ref().or_else(|| s.shots.first().and_then(|shot| shot.at.as_ref())))
-            .filter(|started| started.date() == day)
-            .all(|started| at.local() <= started.local())
-    }
-
     fn climate(&self) -> Vec<EvidenceItem> {
         let rule = &self.standard.evidence.climate;
         let mut items = Vec::new();
@@ -326,6 +309,7 @@ impl Work<'_> {
         let mut said = Vec::new();
         let mut missing = Vec::new();
         let mut outside = Vec::new();
+        let mut outside_days: Vec<Date> = Vec::new();
         for day in &days {
             let of_day: Vec<(usize, &ClimateReading)> = readings
                 .iter()
@@ -343,6 +327,7 @@ impl Work<'_> {
                 }
                 for (index, value, inside) in &values {
                     if !inside {
+                        outside_days.push(*day);
                         outside
                             .push(format!("{name} {value} {unit} on {day}, limits {least} to {most} {unit}"));
                         origins.extend(self.places.fact(&format!("/climate/{index}")));
@@ -365,7 +350,16 @@ impl Work<'_> {
         if !outside.is_empty() {
             let mut item = self.item(kind, rule, EvidenceState::Violated, outside.join("; "), "/climate");
             item.origins = origins;
-            item.remedy = Some("repeat the discharges bound by the climate inside the limits".into());
+            let kinds: Vec<&str> = limit.applies_to.value.iter().map(|a| a.as_str()).collect();
+            item.remedy = Some(format!("repeat inside the limits of the climate ({})", kinds.join(", ")));
+            item.repeat = bound
+                .iter()
+                .filter(|s| {
+                    let own = days_of(s);
+                    own.is_empty() || own.iter().any(|day| outside_days.contains(day))
+                })
+                .map(|s| s.id.clone())
+                .collect();
             return item;
         }
         if days.is_empty() || !missing.is_empty() {
@@ -374,6 +368,13 @@ impl Work<'_> {
                 self.item(kind, rule, EvidenceState::NotStated, format!("not stated: {what}"), "/climate");
             item.remedy = Some(format!("state the room's {what}"));
             return item;
+        }
+        if let Some(gap) = longest_gap(bound, readings) {
+            said.push(gap);
+        }
+        let undated = readings.iter().filter(|r| r.at.is_none()).count();
+        if undated > 0 {
+            said.push(format!("{undated} readings without a time are not used"));
         }
         self.item(kind, rule, EvidenceState::Shown, said.join("; "), "/climate")
     }
@@ -440,9 +441,15 @@ impl Work<'_> {
             let path = format!("/generator/{key}");
             let fitted: Vec<(Option<Tip>, &Origin)> =
                 series.iter().map(|s| (s.tip.or(stated), &s.origin)).collect();
-            if let Some((Some(tip), origin)) =
-                fitted.iter().find(|(tip, _)| tip.is_some_and(|t| t != wanted.value))
-            {
+            let mut wrong: BTreeMap<record::SourceId, &Origin> = BTreeMap::new();
+            let is_wrong = |tip: &Option<Tip>| tip.is_some_and(|t| t != wanted.value);
+            for (_, origin) in fitted.iter().filter(|(tip, _)| is_wrong(tip)) {
+                let first = wrong.entry(origin.source).or_insert(origin);
+                if origin < first {
+                    *first = origin;
+                }
+            }
+            if let Some(tip) = fitted.iter().find_map(|(tip, _)| tip.filter(|t| *t != wanted.value)) {
                 let mut item = self.item(
                     EvidenceKind::Tip,
                     rule,
@@ -450,8 +457,13 @@ impl Work<'_> {
                     format!("{name}: {tip} tip, the standard asks for {} ({})", wanted.value, wanted.status),
                     &path,
                 );
-                item.origins.push((*origin).clone());
+                item.origins.extend(wrong.values().map(|origin| (*origin).clone()));
                 item.remedy = Some(format!("repeat with the {} tip", wanted.value));
+                item.repeat = series
+                    .iter()
+                    .filter(|s| s.tip.or(stated).is_some_and(|tip| tip != wanted.value))
+                    .map(|s| s.id.clone())
+                    .collect();
                 items.push(item);
             } else if fitted.iter().any(|(tip, _)| tip.is_none()) {
                 let mut item = self.item(
@@ -479,16 +491,33 @@ impl Work<'_> {
     fn network(&self) -> EvidenceItem {
         let rule = &self.standard.evidence.network;
         let rules = &self.standard.rules;
-        let generator = &self.places.record.facts.generator;
-        let wanted = format!(
-            "{} / {}{}",
-            rules.network_pf.value,
-            rules.network_ohm.value,
-            mark(rules.network_pf.status.max(rules.network_ohm.status))
-        );
+        let facts = &self.places.record.facts;
+        let generator = &facts.generator;
         let kind = EvidenceKind::Network;
+        let chosen = match (facts.plan.network_pf, facts.plan.network_ohm) {
+            (Some(pf), Some(ohm)) => Some((pf, ohm)),
+            _ if self.standard.networks.is_empty() => Some((rules.network_pf.value, rules.network_ohm.value)),
+            _ => None,
+        };
+        let status = match self.standard.networks.iter().find(|n| Some((n.pf, n.ohm)) == chosen) {
+            Some(network) => network.status,
+            None => rules.network_pf.status.max(rules.network_ohm.status),
+        };
+        let Some((wanted_pf, wanted_ohm)) = chosen else {
+            let mut item = self.item(
+                kind,
+                rule,
+                EvidenceState::NotStated,
+                "the plan does not say which of the standard's networks is to be used",
+                "/plan/network_pf",
+            );
+            item.remedy =
+                Some("state the network that the plan chooses (plan.network_pf, plan.network_ohm)".into());
+            return item;
+        };
+        let wanted = format!("{wanted_pf} / {wanted_ohm}{}", mark(status));
         match (generator.network_pf, generator.network_ohm) {
-            (Some(pf), Some(ohm)) if pf == rules.network_pf.value && ohm == rules.network_ohm.value => {
+            (Some(pf), Some(ohm)) if pf == wanted_pf && ohm == wanted_ohm => {
                 self.item(kind, rule, EvidenceState::Shown, format!("{pf} / {ohm}"), "/generator/network_pf")
             }
             (Some(pf), Some(ohm)) => {
@@ -496,10 +525,11 @@ impl Work<'_> {
                     kind,
                     rule,
                     EvidenceState::Violated,
-                    format!("{pf} / {ohm}, the standard asks for {wanted}"),
+                    format!("{pf} / {ohm}, {wanted} is required"),
                     "/generator/network_pf",
                 );
                 item.remedy = Some(format!("repeat with the network {wanted}"));
+                item.repeat = self.series.iter().map(|s| s.id.clone()).collect();
                 item
             }
             _ => {
@@ -517,6 +547,28 @@ impl Work<'_> {
             }
         }
     }
+}
+
+/// The days on which a series was applied, where it says so.
+fn days_of(series: &Series) -> BTreeSet<Date> {
+    let shots = series.shots.iter().filter_map(|shot| shot.at.as_ref());
+    [&series.started, &series.ended].into_iter().flatten().chain(shots).map(Moment::date).collect()
+}
+
+/// The longest time from a discharge to the nearest reading of its day, where that is more than an hour.
+fn longest_gap(bound: &[&&Series], readings: &[ClimateReading]) -> Option<String> {
+    let at: Vec<_> = readings.iter().filter_map(|r| r.at.as_ref()).map(Moment::local).collect();
+    let discharges = bound.iter().flat_map(|s| {
+        let shots = s.shots.iter().filter_map(|shot| shot.at.as_ref());
+        [&s.started, &s.ended].into_iter().flatten().chain(shots).map(Moment::local)
+    });
+    let minutes_to_nearest = |when: record::CivilTime| {
+        let minutes =
+            |a: record::CivilTime, b: record::CivilTime| a.duration_since(b).as_secs().unsigned_abs() / 60;
+        at.iter().filter(|r| r.date() == when.date()).map(|r| minutes(*r, when)).min()
+    };
+    let longest = discharges.filter_map(minutes_to_nearest).max().filter(|minutes| *minutes > 60)?;
+    Some(format!("up to {} h {:02} min from a discharge to the nearest reading", longest / 60, longest % 60))
 }
 
 /// Both ends of a limit, as text; the second carries the mark of a value that is not sound.

@@ -10,7 +10,7 @@ use crate::verdict::StateWork;
 use record::{Finding, Record, StateId};
 
 /// The rules that this build applies. A change in what a record comes to is a new number.
-pub const RULES_VERSION: u32 = 1;
+pub const RULES_VERSION: u32 = 2;
 
 /// Codes of the findings that an assessment raises.
 pub mod codes {
@@ -50,6 +50,7 @@ pub fn assess(record: &Record, standard: Option<&Standard>) -> Assessment {
     let missing_identity = record.missing_identity();
     let mut findings = class_findings(record);
     findings.extend(calibration_findings(record, &places));
+    let completeness = crate::completeness::completeness(record, standard);
     let Some(standard) = standard else {
         return Assessment {
             rules_version: RULES_VERSION,
@@ -59,6 +60,7 @@ pub fn assess(record: &Record, standard: Option<&Standard>) -> Assessment {
             plan_problems: Vec::new(),
             observations: Vec::new(),
             states: vec![without_method(record, &places)],
+            completeness,
             waveforms: Vec::new(),
             findings,
         };
@@ -71,15 +73,25 @@ pub fn assess(record: &Record, standard: Option<&Standard>) -> Assessment {
                 Some(Verdict::Undetermined),
                 "the record does not say which outcomes are accepted",
             )
+            .value("path", "/demands")
             .at(places.fact("/demands")),
         );
     }
+    let (waveforms, found) = crate::verification::waveforms(record, standard);
+    findings.extend(found);
     let mut states = Vec::new();
     let mut observations: Vec<JudgedObservation> = Vec::new();
     for state in states_to_judge(record) {
         let first = state.is_none() || record.facts.states.first().map(|s| &s.id) == state;
-        let work =
-            StateWork { places: &places, standard, plan: &plan, plan_problems: &plan_problems, state, first };
+        let work = StateWork {
+            places: &places,
+            standard,
+            plan: &plan,
+            plan_problems: &plan_problems,
+            waveforms: &waveforms,
+            state,
+            first,
+        };
         let (verdict, judged) = work.judge();
         for outcome in judged {
             if !observations.iter().any(|o| o.observation == outcome.observation) {
@@ -88,8 +100,6 @@ pub fn assess(record: &Record, standard: Option<&Standard>) -> Assessment {
         }
         states.push(verdict);
     }
-    let (waveforms, found) = crate::verification::waveforms(record, standard);
-    findings.extend(found);
     observations.sort_by_key(|o| record.observations.iter().position(|r| r.id == o.observation));
     Assessment {
         rules_version: RULES_VERSION,
@@ -99,12 +109,16 @@ pub fn assess(record: &Record, standard: Option<&Standard>) -> Assessment {
             version: standard.version,
             count_status: standard.rules.discharges.status,
             interval_status: standard.rules.interval_s.status,
+            level_status: crate::plan::level_status(&record.facts.plan, standard),
+            laid_over: standard.laid_over.clone(),
+            basic_edition: standard.basic_edition.clone(),
         }),
         missing_identity,
         plan,
         plan_problems,
         observations,
         states,
+        completeness,
         waveforms,
         findings,
     }
@@ -146,7 +160,8 @@ fn without_method(record: &Record, places: &Places<'_>) -> StateVerdict {
         Reason::new(Rule::MethodUnknown, Some(Verdict::Undetermined), text)
             .at(places.fact("/method/standard")),
     ];
-    let mut settle = vec![Settlement { what, minutes: None }];
+    let act = Act::State { paths: vec!["/method/standard".to_owned()] };
+    let mut settle = vec![Settlement { what, minutes: None, act }];
     let state = record.judged_state();
     let of_state =
         record.series.iter().filter(|s| s.state.as_ref() == state).map(|s| s.origin.source).collect();

@@ -5,16 +5,21 @@
 #![forbid(unsafe_code)]
 #![warn(clippy::disallowed_methods)]
 
+mod affected;
 mod assessment;
+pub mod bench_plan;
+pub mod completeness;
 mod coverage;
 pub mod decision;
 mod evidence;
 mod job;
 mod observed;
 mod outcome;
+mod owed;
 mod place;
 mod plan;
 pub mod reference;
+mod settle;
 pub mod special;
 pub mod standard;
 pub mod statistics;
@@ -25,7 +30,9 @@ mod verification;
 pub mod waveform;
 mod word;
 
+pub use affected::{Affected, FoundBy, Standing, affected};
 pub use assessment::*;
 pub use job::{RULES_VERSION, assess, codes};
 pub use outcome::binding;
+pub use owed::{Other, Owed, owed};
 pub use verification::judge_trace;

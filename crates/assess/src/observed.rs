@@ -2,7 +2,7 @@
 
 use crate::assessment::{JudgedObservation, Reason, Required, Rule, Verdict};
 use crate::evidence::tip_fits;
-use crate::outcome::{Stand, binding, class_from_facts, stand};
+use crate::outcome::{Stand, binding, class_from_facts, open_facts, stand};
 use crate::place::Places;
 use crate::standard::Standard;
 use record::{Affected, Application, Class, Kilovolts, Observation, RunKind, Series, StateId, Stated};
@@ -134,9 +134,19 @@ impl Observed<'_> {
             let text = format!("{head} at {at}; no demand is stated for {}", function_name(observation));
             let ask =
                 format!("state which outcomes are accepted for {} ([[demands]])", function_name(observation));
-            let (outcome, reason) =
+            let (outcome, mut reason) =
                 make(Some(Verdict::Undetermined), Rule::DemandNotStated, Vec::new(), text);
-            return (outcome, reason.value("ask", ask).at(self.places.fact("/demands")));
+            // Where nobody states any demand, the plan as a whole asks for them.
+            if !self.places.record.facts.demands.is_empty() {
+                reason = reason.value("ask", ask);
+            }
+            // Which facts a demand will need is not known yet: those that any of the vocabulary may need.
+            let open = open_facts(self.standard, observation, class);
+            if !open.is_empty() {
+                let list = open.join(", ");
+                reason = reason.value("ask_facts", format!("{place}: state {list}"));
+            }
+            return (outcome, reason.at(self.places.fact("/demands")));
         }
         let accepted = words(&demands);
         let mut stands = Vec::new();
@@ -152,7 +162,13 @@ impl Observed<'_> {
                         make(Some(Verdict::Undetermined), Rule::DemandUnknownWord, accepted, text);
                     let known: Vec<&str> = self.standard.outcomes.iter().map(|o| o.name.as_str()).collect();
                     let ask = format!("state the demand in the standard's words: {}", known.join(", "));
-                    return (outcome, reason.value("ask", ask).at(self.places.fact("/demands")));
+                    let open = open_facts(self.standard, observation, class);
+                    let mut reason = reason.value("ask", ask);
+                    if !open.is_empty() {
+                        let list = open.join(", ");
+                        reason = reason.value("ask_facts", format!("{place}: state {list}"));
+                    }
+                    return (outcome, reason.at(self.places.fact("/demands")));
                 }
             }
         }

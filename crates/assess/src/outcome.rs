@@ -39,7 +39,18 @@ const RESTORED: &str = "who or what restored the function";
 
 /// Holds an observation against one word of the vocabulary.
 fn against(outcome: &Outcome, observation: &Observation, class: Option<Class>) -> Stand {
-    let Some(class) = class else { return Stand::Open(vec![RESTORED]) };
+    let Some(class) = class else {
+        // Which class it is follows from the recovery; the outcome's other needs are asked in the same breath.
+        let mut open = vec![RESTORED];
+        for need in &outcome.needs {
+            match need {
+                Fact::NoStateChange if observation.state_changed.is_not_stated() => open.push(STATE_CHANGED),
+                Fact::NoDataLoss if observation.data_lost.is_not_stated() => open.push(DATA_LOST),
+                Fact::NoStateChange | Fact::NoDataLoss | Fact::SelfRecovery => {}
+            }
+        }
+        return Stand::Open(open);
+    };
     if !outcome.classes.contains(&class) {
         return Stand::Outside;
     }
@@ -68,6 +79,34 @@ fn against(outcome: &Outcome, observation: &Observation, class: Option<Class>) -
         }
     }
     if open.is_empty() { Stand::Within } else { Stand::Open(open) }
+}
+
+/// Facts that are not stated and that any outcome of the vocabulary may need.
+pub(crate) fn open_facts(
+    standard: &Standard,
+    observation: &Observation,
+    class: Option<Class>,
+) -> Vec<&'static str> {
+    let mut open: Vec<&'static str> = Vec::new();
+    for outcome in &standard.outcomes {
+        if let Stand::Open(facts) = against(outcome, observation, class) {
+            for fact in facts {
+                if !open.contains(&fact) {
+                    open.push(fact);
+                }
+            }
+        }
+    }
+    // Without a class the needs beside it have not been looked at.
+    if class.is_none() {
+        if observation.state_changed.is_not_stated() {
+            open.push(STATE_CHANGED);
+        }
+        if observation.data_lost.is_not_stated() {
+            open.push(DATA_LOST);
+        }
+    }
+    open
 }
 
 /// `Some(true)` when the fact was denied or can't apply, `Some(false)` when it was affirmed.

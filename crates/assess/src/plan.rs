@@ -1,9 +1,10 @@
 //! From standard, level and points to the series that are required.
 
-use crate::assessment::{Reason, Required, Rule, Verdict};
+use crate::assessment::{Reason, Required, Rule, Shared, Verdict};
 use crate::place::Places;
-use crate::standard::Standard;
-use record::{Application, Kilovolts, ModeId, Plan, Polarity, PolarityRule};
+use crate::standard::{CountsPer, Given, Level, Standard, Status, TotalOf};
+use record::{Application, Kilovolts, ModeId, Plan, PointId, Polarity, PolarityRule};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// The series required, and why some of them can't be worked out.
 pub(crate) fn required(places: &Places<'_>, standard: &Standard) -> (Vec<Required>, Vec<Reason>) {
@@ -11,8 +12,11 @@ pub(crate) fn required(places: &Places<'_>, standard: &Standard) -> (Vec<Require
     let plan = &facts.plan;
     let mut problems = Vec::new();
     let mut unknown = |text: String, path: &str| {
-        problems
-            .push(Reason::new(Rule::PlanUnknown, Some(Verdict::Undetermined), text).at(places.fact(path)));
+        problems.push(
+            Reason::new(Rule::PlanUnknown, Some(Verdict::Undetermined), text)
+                .value("path", path)
+                .at(places.fact(path)),
+        );
     };
     let polarities: &[Polarity] = match plan.polarity {
         Some(PolarityRule::Both) => &[Polarity::Positive, Polarity::Negative],
@@ -37,19 +41,9 @@ pub(crate) fn required(places: &Places<'_>, standard: &Standard) -> (Vec<Require
     }
     let modes: Vec<Option<ModeId>> =
         if plan.modes.is_empty() { vec![None] } else { plan.modes.iter().cloned().map(Some).collect() };
-    let count = plan.discharges.unwrap_or(standard.rules.discharges.value);
-    if count < standard.rules.discharges.value {
-        unknown(
-            format!(
-                "the plan asks for {count} discharges, {} for at least {} ({})",
-                standard.full_name(),
-                standard.rules.discharges.value,
-                standard.rules.discharges.status
-            ),
-            "/plan/discharges",
-        );
+    if let Some(text) = network_problem(plan, standard) {
+        unknown(text, "/plan/network_pf");
     }
-    let interval_s = plan.interval_s.unwrap_or(standard.rules.interval_s.value);
     let mut series = Vec::new();
     for (index, point) in facts.points.iter().enumerate() {
         if point.excluded.is_some() {
@@ -73,6 +67,7 @@ pub(crate) fn required(places: &Places<'_>, standard: &Standard) -> (Vec<Require
                     &format!("/points/{index}"),
                 );
             }
+            let interval_s = plan.interval_s.unwrap_or(standard.counting(*application).2.value);
             for voltage_kv in voltages {
                 for mode in &modes {
                     for polarity in polarities {
@@ -82,7 +77,8 @@ pub(crate) fn required(places: &Places<'_>, standard: &Standard) -> (Vec<Require
                             polarity: *polarity,
                             voltage_kv: *voltage_kv,
                             mode: mode.clone(),
-                            count,
+                            count: 0,
+                            shared: None,
                             interval_s,
                         });
                     }
@@ -90,8 +86,123 @@ pub(crate) fn required(places: &Places<'_>, standard: &Standard) -> (Vec<Require
             }
         }
     }
+    for text in share(plan, standard, &mut series) {
+        unknown(text, "/plan/discharges");
+    }
+    for total in standard.totals.iter().filter(|total| total.of == TotalOf::Points) {
+        let points: BTreeSet<&PointId> = series
+            .iter()
+            .filter(|required| total.applies_to.value.contains(&required.application))
+            .map(|required| &required.point)
+            .collect();
+        if points.len() < total.least.value as usize {
+            let kinds: Vec<&str> = total.applies_to.value.iter().map(|a| a.as_str()).collect();
+            unknown(
+                format!(
+                    "the plan has {} points for {} discharge, {} asks for at least {} ({})",
+                    points.len(),
+                    kinds.join(", "),
+                    standard.full_name(),
+                    total.least.value,
+                    total.least.status
+                ),
+                "/points",
+            );
+        }
+    }
     (series, problems)
 }
+
+/// How the voltages of the plan's level are known: the weakest of those that are used; none where the plan
+/// has voltages of its own.
+pub(crate) fn level_status(plan: &Plan, standard: &Standard) -> Option<Status> {
+    if !(plan.contact_kv.is_empty() && plan.air_kv.is_empty() && plan.indirect_kv.is_empty()) {
+        return None;
+    }
+    let level = standard.level(plan.level.as_deref()?)?;
+    [&level.contact_kv, &level.air_kv, &level.indirect_kv].into_iter().flatten().map(|g| g.status).max()
+}
+
+/// Why the generator's network can't be held against the standard, where it has several.
+fn network_problem(plan: &Plan, standard: &Standard) -> Option<String> {
+    let named = standard.networks.iter().map(|n| format!("{} / {}", n.pf, n.ohm)).collect::<Vec<_>>();
+    match (plan.network_pf, plan.network_ohm) {
+        (None, None) if standard.networks.is_empty() => None,
+        (Some(pf), Some(ohm)) => {
+            let allowed = if standard.networks.is_empty() {
+                pf == standard.rules.network_pf.value && ohm == standard.rules.network_ohm.value
+            } else {
+                standard.networks.iter().any(|n| n.pf == pf && n.ohm == ohm)
+            };
+            (!allowed).then(|| {
+                let known = if named.is_empty() {
+                    format!("{} / {}", standard.rules.network_pf.value, standard.rules.network_ohm.value)
+                } else {
+                    named.join(", ")
+                };
+                format!("the plan asks for the network {pf} / {ohm}; {} has {known}", standard.full_name())
+            })
+        }
+        _ => Some(format!(
+            "the plan does not say which network is to be used (plan.network_pf, plan.network_ohm); {} has {}",
+            standard.full_name(),
+            named.join(", ")
+        )),
+    }
+}
+
+/// Sets the number of discharges of each series from what the standard's number belongs to; returns what is
+/// wrong with the plan's own number.
+///
+/// A number for each point whatever the polarity, say, is shared out evenly, and the series that share it are
+/// held against it together.
+fn share(plan: &Plan, standard: &Standard, series: &mut [Required]) -> Vec<String> {
+    let mut said = Vec::new();
+    let mut groups: BTreeMap<(CountsPer, bool, String), Vec<usize>> = BTreeMap::new();
+    for (index, required) in series.iter().enumerate() {
+        let (_, per, _) = standard.counting(required.application);
+        let (point, polarity, kv) = (&required.point, required.polarity, required.voltage_kv);
+        let kind = required.application;
+        let key = match per.value {
+            CountsPer::PointPolarityLevel => format!("{point}/{kind}/{polarity}/{kv}"),
+            CountsPer::PointLevel => format!("{point}/{kind}/{kv}"),
+            CountsPer::PointPolarity => format!("{point}/{kind}/{polarity}"),
+            CountsPer::Point => format!("{point}/{kind}"),
+            CountsPer::Job => String::new(),
+        };
+        // A mode is a condition of its own: what was applied in one does not count in another.
+        let key = format!("{key}/{}", required.mode.as_ref().map(ToString::to_string).unwrap_or_default());
+        let air = required.application == Application::Air;
+        groups.entry((per.value, air, key)).or_default().push(index);
+    }
+    for (group, members) in (0u32..).zip(groups.values()) {
+        let Some(first) = members.first().and_then(|index| series.get(*index)) else { continue };
+        let (least, _, _) = standard.counting(first.application);
+        let count = plan.discharges.unwrap_or(least.value);
+        if count < least.value {
+            let text = format!(
+                "the plan asks for {count} discharges, {} for at least {} ({})",
+                standard.full_name(),
+                least.value,
+                least.status
+            );
+            if !said.contains(&text) {
+                said.push(text);
+            }
+        }
+        let size = u32::try_from(members.len()).unwrap_or(u32::MAX).max(1);
+        let each = count.div_ceil(size);
+        for index in members {
+            if let Some(required) = series.get_mut(*index) {
+                required.count = each;
+                required.shared = (size > 1).then_some(Shared { group, count });
+            }
+        }
+    }
+    said
+}
+
+type Steps = Option<Given<Vec<Kilovolts>>>;
 
 /// The voltages that the plan requires, rising, per kind of discharge.
 struct Ladder {
@@ -103,6 +214,7 @@ struct Ladder {
 impl Ladder {
     fn new(plan: &Plan, standard: &Standard) -> Result<Self, String> {
         let own = !(plan.contact_kv.is_empty() && plan.air_kv.is_empty() && plan.indirect_kv.is_empty());
+        let mut own_indirect = Vec::new();
         let (contact, air) = match (&plan.level, own) {
             (_, true) => (plan.contact_kv.clone(), plan.air_kv.clone()),
             (None, false) => return Err("the plan names neither a level nor voltages of its own".into()),
@@ -115,40 +227,46 @@ impl Ladder {
                         known.join(", ")
                     ));
                 };
-                if level.contact_kv.is_none() && level.air_kv.is_none() {
+                if level.contact_kv.is_none() && level.air_kv.is_none() && level.indirect_kv.is_none() {
                     return Err(format!("level {name} is open: the plan must state its voltages"));
                 }
-                let below =
-                    |top: Kilovolts, lower: bool, pick: fn(&crate::standard::Level) -> Option<Kilovolts>| {
-                        standard
-                            .levels
-                            .iter()
-                            .filter_map(pick)
-                            .filter(|kv| *kv == top || (lower && *kv < top))
-                            .collect::<Vec<_>>()
-                    };
                 let rules = &standard.rules;
-                let contact = level
-                    .contact_kv
-                    .as_ref()
-                    .map(|top| {
-                        below(top.value, rules.lower_levels_contact.value, |l| {
-                            l.contact_kv.as_ref().map(|g| g.value)
-                        })
-                    })
-                    .unwrap_or_default();
-                let air = level
-                    .air_kv
-                    .as_ref()
-                    .map(|top| {
-                        below(top.value, rules.lower_levels_air.value, |l| l.air_kv.as_ref().map(|g| g.value))
-                    })
-                    .unwrap_or_default();
+                let steps = |own: &Steps, pick: fn(&Level) -> &Steps| match own {
+                    Some(given) => given.value.clone(),
+                    None => standard
+                        .levels
+                        .iter()
+                        .filter_map(|l| pick(l).as_ref())
+                        .flat_map(|g| g.value.clone())
+                        .collect(),
+                };
+                let whole = |level: &Steps, lower: bool, steps: Vec<Kilovolts>| {
+                    let Some(given) = level else { return Vec::new() };
+                    let mut all = given.value.clone();
+                    if let (true, Some(lowest)) = (lower, given.value.first()) {
+                        all.extend(steps.into_iter().filter(|kv| kv < lowest));
+                    }
+                    all
+                };
+                let contact = whole(
+                    &level.contact_kv,
+                    rules.lower_levels_contact.value,
+                    steps(&rules.contact_steps_kv, |l| &l.contact_kv),
+                );
+                let air = whole(
+                    &level.air_kv,
+                    rules.lower_levels_air.value,
+                    steps(&rules.air_steps_kv, |l| &l.air_kv),
+                );
+                own_indirect =
+                    level.indirect_kv.as_ref().map(|given| given.value.clone()).unwrap_or_default();
                 (contact, air)
             }
         };
         let indirect = if !plan.indirect_kv.is_empty() {
             plan.indirect_kv.clone()
+        } else if !own_indirect.is_empty() {
+            own_indirect
         } else if standard.rules.indirect_uses_contact_level.value {
             contact.clone()
         } else {

@@ -2,18 +2,23 @@
 
 mod built_in;
 pub mod codes;
+mod counts;
 mod given;
 mod ideal;
+mod layers;
 mod limits;
 mod parse;
+mod parse_counts;
 mod reader;
 mod rules;
 
 pub use built_in::built_in;
+pub use counts::{CountRule, Network, Planes, ReportItem, Total, TotalOf};
 pub use given::{Given, Span, Status};
 pub use ideal::IdealWaveform;
 pub(crate) use ideal::number;
-pub use limits::{ClimateLimit, SetupLimit, TimeOrigin, WaveformLimit, WaveformQuantity};
+pub use limits::{ClimateLimit, SetupLimit, TimeOrigin, WaveformBounds, WaveformLimit, WaveformQuantity};
+pub(crate) use parse::checklist as parse_checklist;
 pub use rules::{CountsPer, Evidence, Fact, Level, Outcome, PolarityDemand, Rules};
 
 /// The data of one edition of a test standard, or of a laboratory's or customer's own plan.
@@ -29,12 +34,24 @@ pub struct Standard {
     pub edition: String,
     /// Version of the data file, from 1.
     pub version: u32,
+    /// Ids of the standards that it is laid over, the nearest first.
+    pub laid_over: Vec<String>,
+    /// For a product or generic standard: the edition of the basic standard that it dates.
+    pub basic_edition: Option<Given<String>>,
     /// Outcomes that a demand may accept, from the strictest.
     pub outcomes: Vec<Outcome>,
     /// Test levels, in the order of the file.
     pub levels: Vec<Level>,
     /// How discharges are applied and counted.
     pub rules: Rules,
+    /// Counts that differ from the general ones, by kind of discharge.
+    pub counts: Vec<CountRule>,
+    /// Constraints over the whole job.
+    pub totals: Vec<Total>,
+    /// Networks from which the plan chooses; none where the rules name the only one.
+    pub networks: Vec<Network>,
+    /// The coupling planes, where the standard has any.
+    pub planes: Option<Planes>,
     /// Climate limits, each bound to some applications.
     pub climate: Vec<ClimateLimit>,
     /// What must be shown for a result to be valid.
@@ -45,6 +62,17 @@ pub struct Standard {
     pub waveform: Vec<WaveformLimit>,
     /// The formula of the ideal current, where the standard has one.
     pub ideal_waveform: Option<IdealWaveform>,
+    /// What the plan must fix and the report must hold.
+    pub report: Vec<ReportItem>,
+}
+
+/// A standard's data, and a text that holds all of them by itself.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Loaded {
+    /// The data.
+    pub standard: Standard,
+    /// The text of the file; of a file laid over others, one text made of all.
+    pub text: String,
 }
 
 impl Standard {
@@ -53,7 +81,36 @@ impl Standard {
     /// # Errors
     /// Every problem of the text, in the order of the text, each with row and column.
     pub fn parse(file_name: &str, text: &str) -> Result<Self, Vec<record::Finding>> {
-        parse::parse(file_name, text)
+        let find = |id: &str| {
+            let (id, text) = built_in().iter().find(|(known, _)| *known == id)?;
+            Some((format!("{id}.toml"), (*text).to_owned()))
+        };
+        Self::parse_over(file_name, text, &find).map(|loaded| loaded.standard)
+    }
+
+    /// The same, for a file that may extend others: `find` gives file name and text of a standard by its id.
+    ///
+    /// # Errors
+    /// Every problem of the text and of those that it extends.
+    pub fn parse_over(
+        file_name: &str,
+        text: &str,
+        find: &dyn Fn(&str) -> Option<(String, String)>,
+    ) -> Result<Loaded, Vec<record::Finding>> {
+        parse::parse(file_name, text, find)
+    }
+
+    /// The count rule of a kind of discharge: number, what it belongs to, and least time between discharges.
+    pub fn counting(
+        &self,
+        application: record::Application,
+    ) -> (&Given<u32>, &Given<CountsPer>, &Given<record::Seconds>) {
+        let own = self.counts.iter().find(|rule| rule.applies_to.value.contains(&application));
+        (
+            own.and_then(|rule| rule.discharges.as_ref()).unwrap_or(&self.rules.discharges),
+            own.and_then(|rule| rule.counts_per.as_ref()).unwrap_or(&self.rules.counts_per),
+            own.and_then(|rule| rule.interval_s.as_ref()).unwrap_or(&self.rules.interval_s),
+        )
     }
 
     /// The name with edition as printed: `IEC 61000-4-2 Ed.2:2008`.

@@ -1,6 +1,6 @@
 //! Rows of logs that could not be read: each caps the verdict until a named person rules on it.
 
-use crate::assessment::{Reason, Rule, Settlement, Verdict};
+use crate::assessment::{Act, Reason, Rule, Settlement, Verdict};
 use record::{Origin, Record, SourceId};
 use std::collections::BTreeSet;
 
@@ -47,6 +47,7 @@ pub(crate) fn unread_rows(
                         row.why
                     ),
                     minutes: None,
+                    act: Act::Rule { file: place.file.clone(), row: row.row },
                 });
             }
         }

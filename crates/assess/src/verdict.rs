@@ -5,9 +5,10 @@ use crate::coverage::coverage;
 use crate::evidence::{evidence, tip_fits};
 use crate::observed::Observed;
 use crate::place::Places;
+use crate::settle::{Bench, short_totals};
 use crate::standard::Standard;
 use crate::unread::unread_rows;
-use record::{Class, Monitoring, Origin, Series, SeriesId, SourceId, StateId, Stated};
+use record::{Class, Monitoring, ObservationId, Origin, Series, SeriesId, SourceId, StateId, Stated};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// One state's verdict in the making.
@@ -16,6 +17,7 @@ pub(crate) struct StateWork<'a> {
     pub(crate) standard: &'a Standard,
     pub(crate) plan: &'a [Required],
     pub(crate) plan_problems: &'a [Reason],
+    pub(crate) waveforms: &'a [JudgedTrace],
     pub(crate) state: Option<&'a StateId>,
     /// Whether it is the item as received: the whole plan is due in any case.
     pub(crate) first: bool,
@@ -27,7 +29,7 @@ impl StateWork<'_> {
         let record = self.places.record;
         let series: Vec<&Series> = record.series.iter().filter(|s| s.state.as_ref() == self.state).collect();
         let (mut rows, uncounted) = coverage(self.standard, self.plan, &series);
-        let evidence = evidence(self.places, self.standard, &series);
+        let evidence = evidence(self.places, self.standard, &series, self.waveforms);
         let generator_known = evidence.iter().all(|item| {
             !matches!(item.kind, EvidenceKind::Calibration | EvidenceKind::Network)
                 || !item.required
@@ -43,23 +45,33 @@ impl StateWork<'_> {
         };
         let (judged, mut reasons) = observed.judge(&series);
         let of_observations = reasons.len();
-        let mut settle = Vec::new();
+        let mut paper = Vec::new();
         self.mark_rows(&mut rows, &judged, &series);
-        let failed = reasons.iter().any(|r| r.effect == Some(Verdict::Fail));
         for reason in &reasons {
             if let Some(ask) = reason.values.get("ask") {
-                settle.push(Settlement { what: ask.clone(), minutes: None });
+                paper.push(ask_settlement(reason, ask));
+            }
+            let observation = reason.values.get("observation").and_then(|id| ObservationId::new(id));
+            if let (Some(ask), Some(observation)) = (reason.values.get("ask_facts"), observation) {
+                let act = Act::StateObservation { observation };
+                paper.push(Settlement { what: ask.clone(), minutes: None, act });
             }
         }
         let of_state: BTreeSet<SourceId> = series.iter().map(|s| s.origin.source).collect();
-        unread_rows(record, &of_state, &mut reasons, &mut settle);
+        unread_rows(record, &of_state, &mut reasons, &mut paper);
         reasons.extend(self.plan_problems.iter().cloned());
         for problem in self.plan_problems {
-            settle.push(Settlement { what: format!("settle the plan: {}", problem.text), minutes: None });
+            let paths = problem.values.get("path").cloned().into_iter().collect();
+            paper.push(Settlement {
+                what: format!("settle the plan: {}", problem.text),
+                minutes: None,
+                act: Act::State { paths },
+            });
         }
-        self.shortfall(&rows, &series, &mut reasons, &mut settle);
-        self.watched(&rows, &series, &mut reasons, &mut settle);
-        self.intervals(&rows, &series, &mut reasons, &mut settle);
+        let mut bench = Bench::new(self.plan, self.standard);
+        self.shortfall(&rows, &series, &mut reasons, &mut bench);
+        self.totals(&rows, &series, &mut reasons);
+        self.watched(&rows, &series, &mut reasons, &mut bench, &mut paper);
         for item in &evidence {
             let (rule, effect) = match item.state {
                 EvidenceState::Violated => (Rule::EvidenceViolated, item.required),
@@ -76,7 +88,18 @@ impl StateWork<'_> {
                 .at(item.origins.iter().cloned()),
             );
             if effect && let Some(remedy) = &item.remedy {
-                settle.push(Settlement { what: remedy.clone(), minutes: None });
+                if item.repeat.is_empty() || !item.ask.is_empty() {
+                    paper.push(Settlement {
+                        what: remedy.clone(),
+                        minutes: None,
+                        act: Act::State { paths: item.ask.clone() },
+                    });
+                }
+                if !item.repeat.is_empty() {
+                    let how =
+                        if item.ask.is_empty() { remedy } else { "mend the set-up, verify it, and repeat" };
+                    bench.repeat(how, item.repeat.iter().cloned());
+                }
             }
         }
         self.deviations(&mut reasons);
@@ -90,10 +113,8 @@ impl StateWork<'_> {
         }
         // Those that decide first; the order of finding them is kept within each group.
         reasons.sort_by_key(|r| std::cmp::Reverse(r.effect));
-        if failed || verdict != Verdict::Undetermined {
-            settle.clear();
-        }
-        dedup_in_order(&mut settle);
+        let settle =
+            if verdict == Verdict::Undetermined { bench.shortest(paper, &rows, &series) } else { Vec::new() };
         let failure_observed = reasons.iter().any(|r| r.rule == Rule::FailureAtUnknownSeverity);
         self.row_verdicts(&mut rows, &judged, &evidence, &series);
         let points = self.points(&rows, &judged, &series);
@@ -137,9 +158,7 @@ impl StateWork<'_> {
             rows[index].worst = rows[index].worst.max(class);
         }
         for row in rows.iter_mut().filter(|row| row.observations.is_empty() && !row.series.is_empty()) {
-            let watched = row.series.iter().all(|id| {
-                series.iter().any(|s| s.id == *id && s.monitoring == Stated::Stated(Monitoring::Continuous))
-            });
+            let watched = row.series.iter().all(|id| series.iter().any(|s| s.id == *id && is_watched(s)));
             row.worst = watched.then_some(Class::A);
         }
     }
@@ -149,7 +168,7 @@ impl StateWork<'_> {
         rows: &[Coverage],
         series: &[&Series],
         reasons: &mut Vec<Reason>,
-        settle: &mut Vec<Settlement>,
+        bench: &mut Bench<'_>,
     ) {
         let record = self.places.record;
         let missing = rows.iter().filter(|r| r.state == CoverageState::Missing).count();
@@ -173,11 +192,6 @@ impl StateWork<'_> {
                     );
                 }
                 None => {
-                    let minutes = rows
-                        .iter()
-                        .filter(|r| r.state == CoverageState::Missing)
-                        .map(|r| self.plan[r.required].minutes(self.plan[r.required].count))
-                        .sum();
                     reasons.push(
                         Reason::new(Rule::PlanInPart, Some(Verdict::Undetermined), text)
                             .value("run", run)
@@ -187,16 +201,14 @@ impl StateWork<'_> {
                                 .map(|s| s.origin.clone())
                                 .or_else(|| self.places.fact("/states"))),
                     );
-                    settle.push(Settlement {
-                        what: format!(
-                            "apply the {missing} series not run in state {}, or have a named person justify the part that was run",
-                            self.state.map(ToString::to_string).unwrap_or_default()
-                        ),
-                        minutes: Some(minutes),
-                    });
+                    bench.in_part = Some(format!(
+                        "apply the {missing} series not run in state {}, or have a named person justify the part that was run",
+                        self.state.map(ToString::to_string).unwrap_or_default()
+                    ));
                 }
             }
         }
+        bench.justified = in_part && justification.is_some();
         for row in rows {
             let short = match row.state {
                 CoverageState::Short => true,
@@ -207,7 +219,6 @@ impl StateWork<'_> {
                 continue;
             }
             let required = &self.plan[row.required];
-            let owed = required.count.saturating_sub(row.counted);
             let origins = row
                 .series
                 .iter()
@@ -224,89 +235,110 @@ impl StateWork<'_> {
                 .value("required", required.count)
                 .at(origins),
             );
-            settle.push(Settlement {
-                what: format!("apply {owed} more discharges: {}", required.label()),
-                minutes: Some(required.minutes(owed)),
-            });
         }
     }
 
+    /// Constraints over the whole job.
+    fn totals(&self, rows: &[Coverage], series: &[&Series], reasons: &mut Vec<Reason>) {
+        for (total, polarity, counted) in short_totals(self.plan, self.standard, rows, |row| row.counted) {
+            let kinds: Vec<&str> = total.applies_to.value.iter().map(|a| a.as_str()).collect();
+            let sign = polarity.map(|p| format!("{p} ")).unwrap_or_default();
+            reasons.push(
+                Reason::new(
+                    Rule::TotalShort,
+                    Some(Verdict::Undetermined),
+                    format!(
+                        "{counted} {sign}discharges over the whole job ({}), at least {} are required",
+                        kinds.join(", "),
+                        total.least.value
+                    ),
+                )
+                .value("applied", counted)
+                .value("required", total.least.value)
+                .at(series.iter().map(|s| Origin::file(s.origin.source)).chain(self.places.fact("/plan"))),
+            );
+        }
+    }
+
+    /// Whether each series was watched, and at which interval its discharges came.
     fn watched(
         &self,
         rows: &[Coverage],
         series: &[&Series],
         reasons: &mut Vec<Reason>,
-        settle: &mut Vec<Settlement>,
+        bench: &mut Bench<'_>,
+        paper: &mut Vec<Settlement>,
     ) {
-        if !self.standard.evidence.monitoring.value {
-            return;
-        }
+        let watching = self.standard.evidence.monitoring.value;
+        let by_id: BTreeMap<&SeriesId, &&Series> = series.iter().map(|s| (&s.id, s)).collect();
+        let mut open: BTreeMap<(&'static str, SourceId), Vec<SeriesId>> = BTreeMap::new();
+        let mut by_results: BTreeMap<SourceId, usize> = BTreeMap::new();
         for row in rows {
             let required = &self.plan[row.required];
             for id in &row.series {
-                let Some(series) = series.iter().find(|s| s.id == *id) else { continue };
-                let trouble = match &series.monitoring {
-                    Stated::Stated(Monitoring::Continuous) => None,
-                    Stated::Stated(Monitoring::Interrupted) => Some((
-                        "the item was not watched all the time",
-                        "repeat the series with the item watched",
-                    )),
-                    Stated::NotStated => Some((
-                        "it is not stated that the item was watched, or what it did",
-                        "state whether the item was watched throughout (monitoring), or what was seen",
-                    )),
-                    Stated::NotApplicable { .. } => None,
-                };
-                if let Some((what, ask)) = trouble {
-                    let place = self.places.record.place(&series.origin);
+                let Some(series) = by_id.get(id) else { continue };
+                let place = self.places.record.place(&series.origin);
+                let mut trouble = |rule: Rule, what: &str| {
                     reasons.push(
                         Reason::new(
-                            Rule::SeriesNotWatched,
+                            rule,
                             Some(Verdict::Undetermined),
                             format!("{}: {what} ({place})", required.label()),
                         )
                         .value("series", required.label())
                         .at([series.origin.clone()]),
                     );
-                    settle.push(Settlement {
-                        what: format!("{}: {ask} ({place})", required.label()),
-                        minutes: None,
-                    });
+                };
+                match &series.monitoring {
+                    _ if !watching => {}
+                    Stated::Stated(Monitoring::Continuous) | Stated::NotApplicable { .. } => {}
+                    Stated::Stated(Monitoring::ResultEach) => {
+                        *by_results.entry(series.origin.source).or_default() += 1;
+                    }
+                    Stated::Stated(Monitoring::Interrupted) => {
+                        trouble(Rule::SeriesNotWatched, "the item was not watched all the time");
+                        bench.repeat("repeat with the item watched", [series.id.clone()]);
+                    }
+                    Stated::NotStated => {
+                        let what = "it is not stated that the item was watched, or what it did";
+                        trouble(Rule::SeriesNotWatched, what);
+                        open.entry(("monitoring", series.origin.source)).or_default().push(series.id.clone());
+                    }
+                }
+                if series.interval_s.is_none() {
+                    trouble(Rule::IntervalNotStated, "the time between discharges is not stated");
+                    open.entry(("interval_s", series.origin.source)).or_default().push(series.id.clone());
                 }
             }
         }
-    }
-
-    fn intervals(
-        &self,
-        rows: &[Coverage],
-        series: &[&Series],
-        reasons: &mut Vec<Reason>,
-        settle: &mut Vec<Settlement>,
-    ) {
-        for row in rows {
-            let required = &self.plan[row.required];
-            for id in &row.series {
-                let Some(series) = series.iter().find(|s| s.id == *id) else { continue };
-                if series.interval_s.is_none() {
-                    let place = self.places.record.place(&series.origin);
-                    reasons.push(
-                        Reason::new(
-                            Rule::IntervalNotStated,
-                            Some(Verdict::Undetermined),
-                            format!(
-                                "{}: the time between discharges is not stated ({place})",
-                                required.label()
-                            ),
-                        )
-                        .at([series.origin.clone()]),
-                    );
-                    settle.push(Settlement {
-                        what: format!("state the time between discharges (interval_s) of {}", place.file),
-                        minutes: None,
-                    });
-                }
-            }
+        for (source, count) in by_results {
+            let file = self.places.record.place(&Origin::file(source)).file;
+            reasons.push(
+                Reason::new(
+                    Rule::WatchedByResults,
+                    None,
+                    format!(
+                        "{file}: a result stands beside each discharge of {count} series; it is taken as the statement that the item was watched"
+                    ),
+                )
+                .value("file", &file)
+                .value("series", count)
+                .at([Origin::file(source)]),
+            );
+        }
+        for ((fact, source), series) in open {
+            let file = self.places.record.place(&Origin::file(source)).file;
+            let what = match fact {
+                "monitoring" => format!(
+                    "state whether the item was watched throughout (monitoring), or what was seen: {} series of {file}",
+                    series.len()
+                ),
+                _ => format!(
+                    "state the time between discharges (interval_s): {} series of {file}",
+                    series.len()
+                ),
+            };
+            paper.push(Settlement { what, minutes: None, act: Act::StateSeries { series, fact } });
         }
     }
 
@@ -353,12 +385,8 @@ impl StateWork<'_> {
             let generator = &self.places.record.facts.generator;
             let sound = row.series.iter().all(|id| {
                 series.iter().filter(|s| s.id == *id).all(|s| {
-                    let watched = matches!(
-                        s.monitoring,
-                        Stated::Stated(Monitoring::Continuous) | Stated::NotApplicable { .. }
-                    );
                     s.interval_s.is_some()
-                        && (watched || !self.standard.evidence.monitoring.value)
+                        && (is_watched(s) || !self.standard.evidence.monitoring.value)
                         && tip_fits(generator, self.standard, s)
                 })
             });
@@ -447,7 +475,23 @@ impl StateWork<'_> {
     }
 }
 
-fn dedup_in_order(list: &mut Vec<Settlement>) {
-    let mut seen = BTreeSet::new();
-    list.retain(|s| seen.insert(s.what.clone()));
+/// Whether a series counts as watched: somebody says so, or the log has a result beside each discharge.
+fn is_watched(series: &Series) -> bool {
+    matches!(
+        series.monitoring,
+        Stated::Stated(Monitoring::Continuous | Monitoring::ResultEach) | Stated::NotApplicable { .. }
+    )
+}
+
+fn ask_settlement(reason: &Reason, ask: &str) -> Settlement {
+    let paths = match reason.rule {
+        Rule::DemandNotStated | Rule::DemandUnknownWord => vec!["/demands".to_owned()],
+        _ => Vec::new(),
+    };
+    let observation = reason.values.get("observation").and_then(|id| ObservationId::new(id));
+    let act = match observation {
+        Some(observation) if paths.is_empty() => Act::StateObservation { observation },
+        _ => Act::State { paths },
+    };
+    Settlement { what: ask.to_owned(), minutes: None, act }
 }

@@ -53,7 +53,7 @@ pub fn judge_trace(
                 unit: limit.quantity.unit(),
                 value: figure.and_then(Figure::value),
                 why_not: figure.and_then(|f| f.why_not().map(str::to_owned)).or(not_compared),
-                nominal: result.map(|r| r.nominal),
+                nominal: result.and_then(|r| r.nominal),
                 least: result.map(|r| r.least),
                 most: result.map(|r| r.most),
                 within: result.and_then(|r| match r.compared {

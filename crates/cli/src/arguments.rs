@@ -57,10 +57,17 @@ pub(crate) enum Command {
     Convert(Convert),
     /// Show the verdict with its reasons, and what would settle it
     Assess(Assess),
+    /// The test plan: series in order, positions, time at the bench; or what is owed for another standard
+    Plan(Plan),
+    /// Which verdicts stand when a piece of equipment was found wrong afterwards
+    Affected(Affected),
     /// Figures of generator waveforms against the standard's limits: the quick look before a test
     Trace(Trace),
     /// Check an evidence pack, as a zip or unpacked: structure and every checksum
     Verify(Verify),
+    /// Look at the data of test standards: levels, counts, limits, each with clause, source and status
+    #[command(subcommand)]
+    Standards(StandardsCommand),
     /// List what can be read and written
     Formats,
     /// Explain a finding's code
@@ -73,6 +80,39 @@ pub(crate) enum Command {
     /// Print a schema (`record`: the canonical JSON)
     #[command(hide = true)]
     Schema(Schema),
+}
+
+/// What to do with the data of standards.
+#[derive(Debug, Subcommand)]
+pub(crate) enum StandardsCommand {
+    /// List the standards at hand
+    List(StandardsList),
+    /// Show one standard's values, what a test needs first
+    Show(StandardsShow),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct StandardsList {
+    /// Print JSON
+    #[arg(long)]
+    pub(crate) json: bool,
+    #[command(flatten)]
+    pub(crate) standards: StandardsFrom,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct StandardsShow {
+    /// Id, as `fulgurite standards list` prints it
+    #[arg(value_name = "ID")]
+    pub(crate) id: String,
+    /// Print clause, source and status under each value
+    #[arg(long)]
+    pub(crate) sources: bool,
+    /// Print the data as one TOML text that stands by itself
+    #[arg(long)]
+    pub(crate) toml: bool,
+    #[command(flatten)]
+    pub(crate) standards: StandardsFrom,
 }
 
 /// Where the data of standards come from.
@@ -140,12 +180,90 @@ pub(crate) struct Assess {
     /// Print the assessment as JSON, one object per job
     #[arg(long)]
     pub(crate) json: bool,
+    /// Print what plan, records and report must hold: stated, missing, or not applicable and why
+    #[arg(long)]
+    pub(crate) completeness: bool,
     /// Reader for loose files, where two recognise them
     #[arg(long, value_name = "READER")]
     pub(crate) from: Option<String>,
     /// Verdicts that end in exit code 1, for scripts: fail, or fail,undetermined
     #[arg(long, value_delimiter = ',', value_enum, value_name = "VERDICTS")]
     pub(crate) fail_on: Vec<FailOn>,
+    #[command(flatten)]
+    pub(crate) standards: StandardsFrom,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Plan {
+    /// A job whose facts make the plan: folder, record or pack
+    #[arg(value_name = "JOB", required_unless_present_any = ["standard", "owed"], conflicts_with = "owed")]
+    pub(crate) job: Option<PathBuf>,
+    /// Only what is still owed: the job that was tested
+    #[arg(long, value_name = "RECORD", requires = "standard")]
+    pub(crate) owed: Option<PathBuf>,
+    /// Standard, by its id; with a job, in place of the job's own
+    #[arg(long, value_name = "ID")]
+    pub(crate) standard: Option<String>,
+    /// Level of the standard, in place of the job's own
+    #[arg(long, value_name = "LEVEL")]
+    pub(crate) level: Option<String>,
+    /// Accepted outcomes in the words of the standard, with --owed, in place of the record's
+    #[arg(long, value_delimiter = ',', value_name = "WORDS")]
+    pub(crate) accept: Vec<String>,
+    /// Without a job: how many points get contact discharge
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub(crate) contact_points: u16,
+    /// Without a job: how many points get air discharge
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub(crate) air_points: u16,
+    /// Without a job: no discharges to coupling planes
+    #[arg(long)]
+    pub(crate) no_planes: bool,
+    /// Without a job: the item's length, width and height in millimetres
+    #[arg(long, value_name = "LxWxH")]
+    pub(crate) size: Option<String>,
+    /// Without a job: the item stands on the floor
+    #[arg(long)]
+    pub(crate) floor_standing: bool,
+    /// Without a job: the item is not earthed
+    #[arg(long)]
+    pub(crate) unearthed: bool,
+    /// Without a job: polarities
+    #[arg(long, value_name = "WORD", default_value = "both", value_parser = ["both", "positive", "negative"])]
+    pub(crate) polarity: String,
+    /// Network as PF/OHM, where the standard leaves several to choose from
+    #[arg(long, value_name = "PF/OHM")]
+    pub(crate) network: Option<String>,
+    /// Seconds of hand work, such as point=30 (tip, setting, point, plane, approach, charge, look)
+    #[arg(long, value_name = "WHAT=SECONDS", value_delimiter = ',')]
+    pub(crate) hand: Vec<String>,
+    /// Print JSON
+    #[arg(long, conflicts_with = "csv")]
+    pub(crate) json: bool,
+    /// Print CSV, one row for each series
+    #[arg(long)]
+    pub(crate) csv: bool,
+    #[command(flatten)]
+    pub(crate) standards: StandardsFrom,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Affected {
+    /// Job folders, folders that hold job folders, records
+    #[arg(required = true, value_name = "INPUT")]
+    pub(crate) inputs: Vec<PathBuf>,
+    /// Inventory name of the equipment
+    #[arg(long, value_name = "ID")]
+    pub(crate) equipment: String,
+    /// First day on which it is in doubt, such as 2026-03-12
+    #[arg(long, value_name = "DATE")]
+    pub(crate) from: String,
+    /// For a generator: how far its charge voltage was off, such as "low by 7 %"
+    #[arg(long, value_name = "WORDS", allow_hyphen_values = true)]
+    pub(crate) found: Option<String>,
+    /// Print one JSON object a record
+    #[arg(long)]
+    pub(crate) json: bool,
     #[command(flatten)]
     pub(crate) standards: StandardsFrom,
 }

@@ -9,7 +9,7 @@ mod plugins;
 mod progress;
 mod render;
 
-use arguments::{Arguments, Command, Template};
+use arguments::{Arguments, Command, StandardsCommand, Template};
 use clap::Parser;
 use exit::Exit;
 
@@ -19,8 +19,12 @@ fn main() -> std::process::ExitCode {
     let exit = match arguments.command {
         Command::Convert(given) => command::convert::run(&given, &output),
         Command::Assess(given) => command::assess::run(&given, &output),
+        Command::Plan(given) => command::plan::run(&given, &output),
+        Command::Affected(given) => command::affected::run(&given, &output),
         Command::Trace(given) => command::trace::run(&given, &output),
         Command::Verify(given) => command::verify::run(&given, &output),
+        Command::Standards(StandardsCommand::List(given)) => command::standards::list(&given, &output),
+        Command::Standards(StandardsCommand::Show(given)) => command::standards::show(&given, &output),
         Command::Formats => command::formats::run(),
         Command::Explain(given) => command::explain::run(&given),
         Command::Template(Template::Check(given)) => command::template::check(&given, &output),

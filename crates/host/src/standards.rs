@@ -12,8 +12,12 @@ pub struct KnownStandard {
     pub standard: Standard,
     /// Name of the file.
     pub file_name: String,
-    /// Its text.
+    /// Its text; of a file laid over others, one text made of all, which stands by itself.
     pub text: String,
+    /// Whether it comes with the program.
+    pub built_in: bool,
+    /// The text as it was written, which others are laid over.
+    written: String,
 }
 
 /// All standards at hand.
@@ -32,6 +36,9 @@ impl Standards {
         for (id, text) in built_in() {
             standards.add(&format!("{id}.toml"), text)?;
         }
+        for known in &mut standards.known {
+            known.built_in = true;
+        }
         Ok(standards)
     }
 
@@ -40,9 +47,22 @@ impl Standards {
     /// # Errors
     /// What is wrong with the text.
     pub fn add(&mut self, file_name: &str, text: &str) -> Result<(), Vec<Finding>> {
-        let standard = Standard::parse(file_name, text)?;
-        self.known.retain(|k| k.standard.id != standard.id);
-        self.known.push(KnownStandard { standard, file_name: file_name.to_owned(), text: text.to_owned() });
+        let find = |id: &str| {
+            let known = self.get(id).map(|known| (known.file_name.clone(), known.written.clone()));
+            known.or_else(|| {
+                let (id, text) = built_in().iter().find(|(known, _)| *known == id)?;
+                Some((format!("{id}.toml"), (*text).to_owned()))
+            })
+        };
+        let loaded = Standard::parse_over(file_name, text, &find)?;
+        self.known.retain(|k| k.standard.id != loaded.standard.id);
+        self.known.push(KnownStandard {
+            standard: loaded.standard,
+            file_name: file_name.to_owned(),
+            text: loaded.text,
+            built_in: false,
+            written: text.to_owned(),
+        });
         Ok(())
     }
 
@@ -64,16 +84,28 @@ impl Standards {
         } else {
             files.push(path.to_owned());
         }
-        let mut findings = Vec::new();
+        let mut texts = Vec::new();
         for file in files {
             let text = std::fs::read_to_string(&file)
                 .map_err(|source| HostError::ReadInput { path: file.clone(), source })?;
             let name = file.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
-            if let Err(found) = self.add(&name, &text) {
-                findings.extend(found);
-            }
+            texts.push((name, text));
         }
-        Ok(findings)
+        // A file may extend one whose name comes later: those that lead nowhere yet are tried again as long
+        // as another one was read meanwhile.
+        loop {
+            let (before, mut waiting, mut findings) = (texts.len(), Vec::new(), Vec::new());
+            for (name, text) in texts {
+                if let Err(found) = self.add(&name, &text) {
+                    findings.extend(found);
+                    waiting.push((name, text));
+                }
+            }
+            if waiting.is_empty() || waiting.len() == before {
+                return Ok(findings);
+            }
+            texts = waiting;
+        }
     }
 
     /// The standard of that id.

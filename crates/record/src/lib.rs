@@ -64,4 +64,5 @@ pub use trace::{TimeBase, Trace, Verification};
 pub use word::UnknownWord;
 
 pub use jiff::civil::Date;
+pub use jiff::civil::DateTime as CivilTime;
 pub use rust_decimal::Decimal;

@@ -1,6 +1,6 @@
 //! What was agreed to be done: method, plan, demands, deviations.
 
-use crate::{Application, FunctionId, Kilovolts, ModeId, Seconds, StateId, word::words};
+use crate::{Application, FunctionId, Kilovolts, ModeId, Ohms, Picofarads, Seconds, StateId, word::words};
 
 /// A departure from the method (ISO/IEC 17025:2017 7.8.2.1 n).
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -57,6 +57,10 @@ pub struct Plan {
     pub discharges: Option<u32>,
     /// Time between discharges; the standard's where none is given.
     pub interval_s: Option<Seconds>,
+    /// Storage capacitance of the network, where the standard leaves several to choose from.
+    pub network_pf: Option<Picofarads>,
+    /// Discharge resistance of the network, where the standard leaves several to choose from.
+    pub network_ohm: Option<Ohms>,
     /// Modes in which every point is tested; none means that the mode is not part of the plan.
     pub modes: Vec<ModeId>,
     /// Whose choice it is (client, product standard, laboratory).

@@ -64,6 +64,8 @@ words!(
         Continuous = "continuous",
         /// Not all the time.
         Interrupted = "interrupted",
+        /// Nobody says so in as many words, but the log has a result beside each discharge.
+        ResultEach = "result-each",
     }
 );
 

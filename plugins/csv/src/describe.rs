@@ -70,7 +70,7 @@ impl Reading<'_, '_> {
             intake.understood(format!("after the table, row {}: {}", misfit.row, misfit.text));
         }
         if self.groups.watched_by_outcome {
-            intake.understood("monitoring: continuous where each row of a series says what came of it");
+            intake.understood("monitoring: a result stands beside each discharge, taken as the statement that the item was watched");
         }
         for finding in &shape.findings {
             intake.say(finding.clone());

@@ -181,7 +181,7 @@ impl<'a> Grouping<'a> {
             Some(stated) => Stated::Stated(stated),
             None if watched => {
                 self.watched_by_outcome = true;
-                Stated::Stated(Monitoring::Continuous)
+                Stated::Stated(Monitoring::ResultEach)
             }
             None => Stated::NotStated,
         };

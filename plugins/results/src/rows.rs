@@ -101,7 +101,8 @@ impl<'a> Rows<'a> {
             ..self.of_series(self.of_state(state, judged), &series, &observed)
         };
         let Some(required) = self.assessment.plan.get(coverage.required) else { return row };
-        let Required { point, application, polarity, voltage_kv, mode, count, interval_s: _ } = required;
+        let Required { point, application, polarity, voltage_kv, mode, count, shared: _, interval_s: _ } =
+            required;
         Row {
             point: Cell::text(Some(point)),
             required: Cell::plain(Some(count)),

@@ -14,6 +14,8 @@ pub const BAD_VALUE: &str = "standard/bad-value";
 pub const UNKNOWN_SOURCE: &str = "standard/unknown-source";
 /// Two entries that say the same thing differently.
 pub const CONTRADICTION: &str = "standard/contradiction";
+/// A file that is to be extended and is not at hand.
+pub const UNKNOWN_BASE: &str = "standard/unknown-base";
 /// A form of the file that this program does not know.
 pub const UNKNOWN_SCHEMA: &str = "standard/unknown-schema";
 
@@ -60,6 +62,13 @@ pub const ALL: &[CodeDoc] = &[
         matters: "The program would have to choose one of them without grounds.",
         example: "two [[levels]] with name = \"3\"",
         remedy: "Take one of them out, or mend it.",
+    },
+    CodeDoc {
+        code: UNKNOWN_BASE,
+        means: "The file of a standard extends one that is not at hand.",
+        matters: "What it does not say itself would be missing.",
+        example: "extends = \"iec-61000-4-2\" where the id is iec-61000-4-2-ed2",
+        remedy: "Write an id that `fulgurite standards list` shows, or give the other file with --standards too.",
     },
     CodeDoc {
         code: UNKNOWN_SCHEMA,

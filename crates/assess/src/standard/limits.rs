@@ -2,7 +2,9 @@
 
 use super::{Given, Span, Status};
 use crate::word::words;
-use record::{Application, Celsius, Decimal, Hectopascals, Ohms, Percent, Picofarads, SetupCheckKind};
+use record::{
+    Application, Celsius, Decimal, Hectopascals, Kilovolts, Ohms, Percent, Picofarads, SetupCheckKind,
+};
 
 /// Limits of the climate, for some kinds of discharge.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -112,6 +114,27 @@ words!(
     }
 );
 
+/// How a limit of the waveform is written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum WaveformBounds {
+    /// A nominal value with its tolerances.
+    Tolerance {
+        /// Nominal value, in the unit of the figure.
+        nominal: Decimal,
+        /// Tolerance downwards, in per cent of the nominal value.
+        minus_percent: Decimal,
+        /// Tolerance upwards, in per cent of the nominal value.
+        plus_percent: Decimal,
+    },
+    /// Two ends without a nominal value.
+    Range {
+        /// Least value inside.
+        least: Decimal,
+        /// Greatest value inside.
+        most: Decimal,
+    },
+}
+
 /// A limit of the generator's waveform, for one network.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct WaveformLimit {
@@ -123,12 +146,10 @@ pub struct WaveformLimit {
     pub quantity: WaveformQuantity,
     /// Whether the nominal value is per kilovolt of charge voltage.
     pub per_kv: bool,
-    /// Nominal value, in the unit of the figure.
-    pub nominal: Decimal,
-    /// Tolerance downwards, in per cent of the nominal value.
-    pub minus_percent: Decimal,
-    /// Tolerance upwards, in per cent of the nominal value.
-    pub plus_percent: Decimal,
+    /// The only charge voltage at which the limit holds, where it is not given for every one.
+    pub only_at_kv: Option<Kilovolts>,
+    /// The limit itself.
+    pub bounds: WaveformBounds,
     /// The instant from which the time of a current counts; none for the other figures.
     pub time_origin: Option<Given<TimeOrigin>>,
     /// Clause, table or figure.
@@ -140,12 +161,26 @@ pub struct WaveformLimit {
 }
 
 impl WaveformLimit {
-    /// Nominal value and both limits, exact, at the magnitude of a charge voltage; none when the digits overflow.
-    pub fn at(&self, charge_kv: record::Kilovolts) -> Option<(Decimal, Span<Decimal>)> {
-        let nominal = if self.per_kv { self.nominal.checked_mul(charge_kv.as_kv())? } else { self.nominal };
-        let part = |percent: Decimal| nominal.checked_mul(percent)?.checked_div(Decimal::ONE_HUNDRED);
-        let least = nominal.checked_sub(part(self.minus_percent)?)?;
-        let most = nominal.checked_add(part(self.plus_percent)?)?;
-        Some((nominal.normalize(), Span { least: least.normalize(), most: most.normalize() }))
+    /// Nominal value, where there is one, and both limits, exact, at the magnitude of a charge voltage; none
+    /// where the limit does not hold at that voltage or the digits overflow.
+    pub fn at(&self, charge_kv: Kilovolts) -> Option<(Option<Decimal>, Span<Decimal>)> {
+        if self.only_at_kv.is_some_and(|kv| kv != charge_kv) {
+            return None;
+        }
+        let scaled = |value: Decimal| {
+            if self.per_kv { value.checked_mul(charge_kv.as_kv()) } else { Some(value) }
+        };
+        match self.bounds {
+            WaveformBounds::Tolerance { nominal, minus_percent, plus_percent } => {
+                let nominal = scaled(nominal)?;
+                let part = |percent: Decimal| nominal.checked_mul(percent)?.checked_div(Decimal::ONE_HUNDRED);
+                let least = nominal.checked_sub(part(minus_percent)?)?;
+                let most = nominal.checked_add(part(plus_percent)?)?;
+                Some((Some(nominal.normalize()), Span { least: least.normalize(), most: most.normalize() }))
+            }
+            WaveformBounds::Range { least, most } => {
+                Some((None, Span { least: scaled(least)?.normalize(), most: scaled(most)?.normalize() }))
+            }
+        }
     }
 }

@@ -1,30 +1,29 @@
 //! From the text of a standard's file to its data; everything that is wrong is named at once.
 
+use super::layers::{Stack, to_text};
+use super::parse_counts::{count_rule, network, planes, report_item, total};
 use super::reader::{
-    Section, Text, Value, count, decimal, not_negative, one_of, positive, several_of, some_of, words_of,
-    yes_or_no,
+    Section, Text, Value, count, decimal, not_negative, one_of, one_or_rising, positive, several_of, some_of,
+    texts, words_of, yes_or_no,
 };
 use super::*;
 use record::{
     BadQuantity, Celsius, Decimal, Finding, Hectopascals, Kilovolts, Ohms, Percent, Picofarads, Seconds,
 };
-use toml::de::{DeTable, DeValue};
+use toml::de::DeValue;
 
 /// The form of the file that this program writes and reads.
 const SCHEMA: u32 = 1;
 
-pub(super) fn parse(file: &str, text: &str) -> Result<Standard, Vec<Finding>> {
-    let mut notes = Text::new(file, text);
-    let (document, errors) = DeTable::parse_recoverable(text);
-    for error in &errors {
-        let at = error.span().map_or(0, |span| span.start);
-        let help = "mend this line; https://toml.io describes the form".to_owned();
-        notes.refuse(at, "", codes::BAD_TOML, error.message().replace('\n', "; "), help);
-    }
-    if !notes.is_clean() {
-        return Err(notes.into_findings());
-    }
-    let mut top = Section::new("", 0, document.get_ref());
+pub(super) fn parse(
+    file: &str,
+    text: &str,
+    find: &dyn Fn(&str) -> Option<(String, String)>,
+) -> Result<Loaded, Vec<Finding>> {
+    let stack = Stack::collect(file, text, find)?;
+    let document = stack.table();
+    let mut notes = Text::new(&stack.layers);
+    let mut top = Section::new("", 0, &document);
     if let Some(found) = top.value(&mut notes, "schema", count)
         && found != SCHEMA
     {
@@ -34,7 +33,13 @@ pub(super) fn parse(file: &str, text: &str) -> Result<Standard, Vec<Finding>> {
     }
     let standard = whole(&mut notes, top);
     match standard {
-        Some(standard) if notes.is_clean() => Ok(standard),
+        Some(mut standard) if notes.is_clean() => {
+            if stack.below.is_empty() {
+                return Ok(Loaded { standard, text: text.to_owned() });
+            }
+            standard.laid_over = stack.below.clone();
+            Ok(Loaded { standard, text: to_text(&document, &stack.below) })
+        }
         _ => Err(notes.into_findings()),
     }
 }
@@ -46,15 +51,24 @@ fn whole(text: &mut Text<'_>, mut top: Section<'_, '_>) -> Option<Standard> {
     let designation = top.value(text, "designation", words_of);
     let edition = top.value(text, "edition", words_of);
     let version = top.value(text, "version", count);
+    // The file below has been laid under this one by now; the key itself says no more.
+    let _ = top.get("extends");
+    let laid_over = if_there(&mut top, "laid_over", |top, key| top.value(text, key, texts));
+    let basic_edition = top.given_if(text, "basic_edition", words_of);
     let outcomes = named(text, &mut top, "outcomes", outcome);
     let levels = named(text, &mut top, "levels", level);
     let rules = top.section(text, "rules").and_then(|section| rules(text, section));
-    let climate =
-        top.sections(text, "climate").into_iter().filter_map(|section| climate_limit(text, section));
-    let climate = climate.collect();
+    let climate = list(text, &mut top, "climate", climate_limit);
+    let counts = list(text, &mut top, "counts", count_rule);
+    let totals = list(text, &mut top, "totals", total);
+    let networks = list(text, &mut top, "networks", network);
+    let planes = if_there(&mut top, "planes", |top, key| {
+        let section = top.section(text, key)?;
+        planes(text, section)
+    });
+    let report = list(text, &mut top, "report", report_item);
     let evidence = top.section(text, "evidence").and_then(|section| evidence(text, section));
-    let setup_limits = top.sections(text, "setup_limits").into_iter();
-    let setup_limits = setup_limits.filter_map(|section| setup_limit(text, section)).collect();
+    let setup_limits = list(text, &mut top, "setup_limits", setup_limit);
     let waveform = waveform(text, &mut top);
     let ideal_waveform = if_there(&mut top, "ideal_waveform", |top, key| {
         let section = top.section(text, key)?;
@@ -67,15 +81,32 @@ fn whole(text: &mut Text<'_>, mut top: Section<'_, '_>) -> Option<Standard> {
         designation: designation?,
         edition: edition?,
         version: version?,
+        laid_over: laid_over.unwrap_or_default(),
+        basic_edition,
         outcomes,
         levels,
         rules: rules?,
+        counts,
+        totals,
+        networks,
+        planes,
         climate,
         evidence: evidence?,
         setup_limits,
         waveform,
         ideal_waveform,
+        report,
     })
+}
+
+/// A list of tables that may be absent.
+fn list<T>(
+    text: &mut Text<'_>,
+    top: &mut Section<'_, '_>,
+    key: &'static str,
+    read: fn(&mut Text<'_>, Section<'_, '_>) -> Option<T>,
+) -> Vec<T> {
+    top.sections(text, key).into_iter().filter_map(|section| read(text, section)).collect()
 }
 
 fn sources(text: &mut Text<'_>, top: &mut Section<'_, '_>) {
@@ -141,11 +172,11 @@ fn outcome(text: &mut Text<'_>, mut section: Section<'_, '_>) -> Option<(String,
 
 fn level(text: &mut Text<'_>, mut section: Section<'_, '_>) -> Option<(String, Level)> {
     let name = section.value(text, "name", words_of);
-    let mut voltage =
-        |key| if_there(&mut section, key, |section, key| section.given(text, key, charge_voltage));
-    let (contact_kv, air_kv) = (voltage("contact_kv"), voltage("air_kv"));
+    let mut voltages = |key| section.given_if(text, key, |value| one_or_rising(value, charge_voltage));
+    let (contact_kv, air_kv, indirect_kv) =
+        (voltages("contact_kv"), voltages("air_kv"), voltages("indirect_kv"));
     let open = if_there(&mut section, "open", |section, key| section.given(text, key, yes_or_no));
-    let has_voltage = section.has("contact_kv") || section.has("air_kv");
+    let has_voltage = ["contact_kv", "air_kv", "indirect_kv"].into_iter().any(|key| section.has(key));
     let is_open = open.as_ref().is_some_and(|open| open.value);
     // An `open` that could not be read has its own finding.
     let open_is_clear = open.is_some() || !section.has("open");
@@ -157,7 +188,7 @@ fn level(text: &mut Text<'_>, mut section: Section<'_, '_>) -> Option<(String, L
     }
     section.finish(text);
     let name = name?;
-    Some((name.clone(), Level { name, contact_kv, air_kv, open }))
+    Some((name.clone(), Level { name, contact_kv, air_kv, indirect_kv, open }))
 }
 
 fn rules(text: &mut Text<'_>, mut section: Section<'_, '_>) -> Option<Rules> {
@@ -167,6 +198,8 @@ fn rules(text: &mut Text<'_>, mut section: Section<'_, '_>) -> Option<Rules> {
     let interval_s = section.given(text, "interval_s", |value| quantity(value, Seconds::from_s));
     let lower_levels_contact = section.given(text, "lower_levels_contact", yes_or_no);
     let lower_levels_air = section.given(text, "lower_levels_air", yes_or_no);
+    let mut steps = |key| section.given_if(text, key, |value| one_or_rising(value, charge_voltage));
+    let (contact_steps_kv, air_steps_kv) = (steps("contact_steps_kv"), steps("air_steps_kv"));
     let single_discharges = section.given(text, "single_discharges", yes_or_no);
     let contact_tip = section.given(text, "contact_tip", one_of);
     let air_tip = section.given(text, "air_tip", one_of);
@@ -184,6 +217,8 @@ fn rules(text: &mut Text<'_>, mut section: Section<'_, '_>) -> Option<Rules> {
         interval_s: interval_s?,
         lower_levels_contact: lower_levels_contact?,
         lower_levels_air: lower_levels_air?,
+        contact_steps_kv,
+        air_steps_kv,
         single_discharges: single_discharges?,
         contact_tip: contact_tip?,
         air_tip: air_tip?,
@@ -197,6 +232,8 @@ fn rules(text: &mut Text<'_>, mut section: Section<'_, '_>) -> Option<Rules> {
 
 fn evidence(text: &mut Text<'_>, mut section: Section<'_, '_>) -> Option<Evidence> {
     let calibration = section.given(text, "calibration", yes_or_no);
+    let calibration_roles = section.given_if(text, "calibration_roles", some_of);
+    let setup_limits = section.given_if(text, "setup_limits", yes_or_no);
     let setup_verification = section.given(text, "setup_verification", yes_or_no);
     let setup_kinds = section.given(text, "setup_kinds", several_of);
     let climate = section.given(text, "climate", yes_or_no);
@@ -208,6 +245,8 @@ fn evidence(text: &mut Text<'_>, mut section: Section<'_, '_>) -> Option<Evidenc
     section.finish(text);
     Some(Evidence {
         calibration: calibration?,
+        calibration_roles,
+        setup_limits,
         setup_verification: setup_verification?,
         setup_kinds: setup_kinds?,
         climate: climate?,
@@ -235,7 +274,7 @@ fn climate_limit(text: &mut Text<'_>, mut section: Section<'_, '_>) -> Option<Cl
 }
 
 /// Reads a key if it is there, and in any case lets `finish` know that it is a key.
-fn if_there<'a, 't, T>(
+pub(super) fn if_there<'a, 't, T>(
     section: &mut Section<'a, 't>,
     key: &'static str,
     read: impl FnOnce(&mut Section<'a, 't>, &'static str) -> Option<T>,
@@ -313,9 +352,8 @@ fn waveform_limit(text: &mut Text<'_>, mut section: Section<'_, '_>) -> Option<W
         _ => None,
     };
     let per_kv = section.value(text, "per_kv", yes_or_no);
-    let nominal = section.value(text, "nominal", positive);
-    let minus_percent = section.value(text, "minus_percent", percentage);
-    let plus_percent = section.value(text, "plus_percent", percentage);
+    let only_at_kv = if_there(&mut section, "only_at_kv", |s, key| s.value(text, key, charge_voltage));
+    let bounds = waveform_bounds(text, &mut section);
     let proof = section.proof(text);
     section.finish(text);
     let (clause, source, status) = proof?;
@@ -324,13 +362,34 @@ fn waveform_limit(text: &mut Text<'_>, mut section: Section<'_, '_>) -> Option<W
         network_ohm: network_ohm?,
         quantity: quantity?,
         per_kv: per_kv?,
-        nominal: nominal?,
-        minus_percent: minus_percent?,
-        plus_percent: plus_percent?,
+        only_at_kv,
+        bounds: bounds?,
         time_origin,
         clause,
         source,
         status,
+    })
+}
+
+/// A nominal value with tolerances, or two ends.
+fn waveform_bounds(text: &mut Text<'_>, section: &mut Section<'_, '_>) -> Option<WaveformBounds> {
+    if section.has("least") || section.has("most") {
+        let (least, most) = (section.value(text, "least", positive), section.value(text, "most", positive));
+        let (least, most) = (least?, most?);
+        if least > most {
+            let message = "`least` is greater than `most`";
+            text.refuse(section.at(), &section.label(""), codes::CONTRADICTION, message, String::new());
+            return None;
+        }
+        return Some(WaveformBounds::Range { least, most });
+    }
+    let nominal = section.value(text, "nominal", positive);
+    let minus_percent = section.value(text, "minus_percent", percentage);
+    let plus_percent = section.value(text, "plus_percent", percentage);
+    Some(WaveformBounds::Tolerance {
+        nominal: nominal?,
+        minus_percent: minus_percent?,
+        plus_percent: plus_percent?,
     })
 }
 
@@ -363,11 +422,17 @@ fn identifier(value: &Value<'_>) -> Result<String, String> {
     if fits { Ok(word) } else { Err(format!("`{word}` has other signs than a-z, 0-9 and -")) }
 }
 
-fn quantity<T>(value: &Value<'_>, from: fn(Decimal) -> Result<T, BadQuantity>) -> Result<T, String> {
+pub(super) fn quantity<T>(
+    value: &Value<'_>,
+    from: fn(Decimal) -> Result<T, BadQuantity>,
+) -> Result<T, String> {
     from(decimal(value)?).map_err(|why| why.to_string())
 }
 
-fn above_zero<T>(value: &Value<'_>, from: fn(Decimal) -> Result<T, BadQuantity>) -> Result<T, String> {
+pub(super) fn above_zero<T>(
+    value: &Value<'_>,
+    from: fn(Decimal) -> Result<T, BadQuantity>,
+) -> Result<T, String> {
     positive(value)?;
     quantity(value, from)
 }
@@ -382,5 +447,25 @@ fn percentage(value: &Value<'_>) -> Result<Decimal, String> {
         Ok(number)
     } else {
         Err(format!("{number} is more than 100 per cent"))
+    }
+}
+
+/// Reads a list of what must be stated: `schema`, `name`, `version`, `[sources]` and `[[report]]`.
+pub(crate) fn checklist(file: &str, text: &str) -> Result<crate::completeness::Checklist, Vec<Finding>> {
+    let stack = Stack::collect(file, text, &|_| None)?;
+    let document = stack.table();
+    let mut notes = Text::new(&stack.layers);
+    let mut top = Section::new("", 0, &document);
+    sources(&mut notes, &mut top);
+    let _ = top.value(&mut notes, "schema", count);
+    let name = top.value(&mut notes, "name", words_of);
+    let version = top.value(&mut notes, "version", count);
+    let items = list(&mut notes, &mut top, "report", report_item);
+    top.finish(&mut notes);
+    match (name, version) {
+        (Some(name), Some(version)) if notes.is_clean() => {
+            Ok(crate::completeness::Checklist { name, version, items })
+        }
+        _ => Err(notes.into_findings()),
     }
 }

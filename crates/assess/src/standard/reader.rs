@@ -9,31 +9,38 @@ use toml::de::{DeTable, DeValue};
 /// A value with its place in the text.
 pub(super) type Value<'t> = Spanned<DeValue<'t>>;
 
+/// A file among those laid over one another, and the byte at which it starts when they are counted through.
+pub(super) struct Layer {
+    pub(super) file: String,
+    pub(super) text: String,
+    pub(super) start: usize,
+}
+
 /// The text being read, and what was found wrong so far.
 pub(super) struct Text<'t> {
-    file: &'t str,
-    line_starts: Vec<usize>,
-    text: &'t str,
+    layers: &'t [Layer],
     pub(super) sources: BTreeMap<String, String>,
     findings: Vec<(usize, Finding)>,
 }
 
 impl<'t> Text<'t> {
-    pub(super) fn new(file: &'t str, text: &'t str) -> Self {
-        let newlines = text.bytes().enumerate().filter(|(_, byte)| *byte == b'\n').map(|(at, _)| at + 1);
-        let line_starts = std::iter::once(0).chain(newlines).collect();
-        Self { file, line_starts, text, sources: BTreeMap::new(), findings: Vec::new() }
+    /// Files laid over one another, the uppermost first; their bytes are counted through.
+    pub(super) fn new(layers: &'t [Layer]) -> Self {
+        Self { layers, sources: BTreeMap::new(), findings: Vec::new() }
     }
 
     fn place(&self, at: usize, label: &str) -> Place {
-        let line = self.line_starts.partition_point(|start| *start <= at).max(1);
-        let start = self.line_starts.get(line - 1).copied().unwrap_or(0);
-        let column = self.text.get(start..at).map_or(1, |before| before.chars().count() + 1);
         let label = (!label.is_empty()).then(|| label.to_owned());
+        let Some(layer) = self.layers.iter().rev().find(|layer| layer.start <= at) else {
+            return Place { label, ..Place::default() };
+        };
+        let before = layer.text.get(..at - layer.start).unwrap_or(&layer.text);
+        let row = before.bytes().filter(|byte| *byte == b'\n').count() + 1;
+        let in_line = before.rfind('\n').map_or(before, |newline| &before[newline + 1..]);
         Place {
-            file: self.file.to_owned(),
-            row: Some(line as u64),
-            column: u32::try_from(column).ok(),
+            file: layer.file.clone(),
+            row: Some(row as u64),
+            column: u32::try_from(in_line.chars().count() + 1).ok(),
             label,
         }
     }
@@ -254,6 +261,17 @@ impl<'a, 't> Section<'a, 't> {
         Some(Given { value: value?, clause, source, status, note })
     }
 
+    /// `key = { value, clause, source, status }` where it is there; the key is known in any case.
+    pub(super) fn given_if<T>(
+        &mut self,
+        text: &mut Text<'_>,
+        key: &'static str,
+        read: impl FnOnce(&Value<'_>) -> Result<T, String>,
+    ) -> Option<Given<T>> {
+        self.get(key)?;
+        self.given(text, key, read)
+    }
+
     /// Whether a key is there, without asking for it.
     pub(super) fn has(&self, key: &str) -> bool {
         self.table.contains_key(key)
@@ -338,6 +356,27 @@ where
         words.push(word);
     }
     Ok(words)
+}
+
+/// A list of texts, none of them empty; at least one.
+pub(super) fn texts(value: &Value<'_>) -> Result<Vec<String>, String> {
+    let DeValue::Array(list) = value.get_ref() else { return Err(format!("{} is not a list", shown(value))) };
+    let found: Vec<String> = list.iter().map(words_of).collect::<Result<_, _>>()?;
+    if found.is_empty() { Err("an empty list says nothing".to_owned()) } else { Ok(found) }
+}
+
+/// One value or a rising list of values.
+pub(super) fn one_or_rising<T: PartialOrd>(
+    value: &Value<'_>,
+    read: impl Fn(&Value<'_>) -> Result<T, String>,
+) -> Result<Vec<T>, String> {
+    let DeValue::Array(list) = value.get_ref() else { return Ok(vec![read(value)?]) };
+    let found: Vec<T> = list.iter().map(read).collect::<Result<_, _>>()?;
+    match found.as_slice() {
+        [] => Err("an empty list says nothing".to_owned()),
+        _ if found.windows(2).all(|pair| matches!(pair, [a, b] if a < b)) => Ok(found),
+        _ => Err("the values do not rise".to_owned()),
+    }
 }
 
 /// The same as [`several_of`], with at least one word.

@@ -2,7 +2,7 @@
 
 use super::{Given, Status};
 use crate::word::words;
-use record::{Class, Decimal, Kilovolts, Ohms, Picofarads, Seconds, SetupCheckKind, Tip};
+use record::{Class, Decimal, EquipmentRole, Kilovolts, Ohms, Picofarads, Seconds, SetupCheckKind, Tip};
 
 words!(
     /// A fact that an outcome needs beside the class of what was observed.
@@ -40,10 +40,12 @@ pub struct Outcome {
 pub struct Level {
     /// Name as the standard prints it: `1` to `4`, `X`.
     pub name: String,
-    /// Contact voltage; none where the level has none or is open.
-    pub contact_kv: Option<Given<Kilovolts>>,
-    /// Air voltage; none where the level has none or is open.
-    pub air_kv: Option<Given<Kilovolts>>,
+    /// Contact voltages, rising; none where the level has none or is open.
+    pub contact_kv: Option<Given<Vec<Kilovolts>>>,
+    /// Air voltages, rising; none where the level has none or is open.
+    pub air_kv: Option<Given<Vec<Kilovolts>>>,
+    /// Voltages of the coupling planes, rising, where they are not those of contact discharge.
+    pub indirect_kv: Option<Given<Vec<Kilovolts>>>,
     /// Set when the voltages of the level are left open: the plan must state them.
     pub open: Option<Given<bool>>,
 }
@@ -91,6 +93,10 @@ pub struct Rules {
     pub lower_levels_contact: Given<bool>,
     /// Air: whether all lower levels are tested too.
     pub lower_levels_air: Given<bool>,
+    /// Contact: the ladder of voltages of which the lower ones are tested; the standard's levels where absent.
+    pub contact_steps_kv: Option<Given<Vec<Kilovolts>>>,
+    /// Air: the ladder of voltages of which the lower ones are tested; the standard's levels where absent.
+    pub air_steps_kv: Option<Given<Vec<Kilovolts>>>,
     /// Whether only single discharges count.
     pub single_discharges: Given<bool>,
     /// Tip for contact discharge.
@@ -114,10 +120,14 @@ pub struct Rules {
 pub struct Evidence {
     /// Calibration of the generator in date on the test day.
     pub calibration: Given<bool>,
+    /// Further roles of equipment whose calibration must be in date.
+    pub calibration_roles: Option<Given<Vec<EquipmentRole>>>,
     /// A verification of the set-up before use.
     pub setup_verification: Given<bool>,
     /// Kinds of set-up check of which each counts as that verification.
     pub setup_kinds: Given<Vec<SetupCheckKind>>,
+    /// Readings of set-up checks inside the standard's limits; shown only where it is false or absent.
+    pub setup_limits: Option<Given<bool>>,
     /// Climate inside the limits, for the applications that they are bound to.
     pub climate: Given<bool>,
     /// Charge taken off an item that is not earthed, before each discharge.

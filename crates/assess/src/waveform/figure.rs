@@ -94,7 +94,7 @@ impl Options {
                 }
                 WaveformQuantity::PeakCurrent => {
                     options.expected_peak_a =
-                        charge_kv.and_then(|kv| limit.at(kv)).map(|(nominal, _)| nominal);
+                        charge_kv.and_then(|kv| limit.at(kv)).and_then(|(nominal, _)| nominal);
                 }
                 WaveformQuantity::CurrentAt { .. } | WaveformQuantity::RiseTime => {}
             }

@@ -25,8 +25,8 @@ pub enum Compared {
 pub struct Judged {
     /// The limit as the standard's data give it.
     pub limit: WaveformLimit,
-    /// Nominal value at the charge voltage, in the figure's unit.
-    pub nominal: Decimal,
+    /// Nominal value at the charge voltage, in the figure's unit, where the limit has one.
+    pub nominal: Option<Decimal>,
     /// Least value inside.
     pub least: Decimal,
     /// Greatest value inside.

@@ -5,7 +5,7 @@ use crate::arguments::Assess;
 use crate::command::convert::program;
 use crate::exit::{CommandResult, Exit};
 use crate::plugins::plugins;
-use crate::render::{Output, verdict};
+use crate::render::{Output, completeness, verdict};
 use host::{ConvertRequest, ReadSettings, convert_jobs, find_jobs};
 use plugin_api::wire::v1;
 
@@ -31,7 +31,12 @@ pub(crate) fn run(given: &Assess, output: &Output) -> CommandResult {
         exit = exit.max(outcome::exit(&result, &given.fail_on));
         output.findings(several.then_some(result.name.as_str()), &result.findings);
         let (Some(record), Some(assessment)) = (&result.record, &result.assessment) else { return };
-        let text = if given.json {
+        let text = if given.completeness && given.json {
+            let items: Vec<_> = assessment.completeness.iter().map(v1::completeness_to_value).collect();
+            format!("{}\n", serde_json::json!({ "job": result.name, "completeness": items }))
+        } else if given.completeness {
+            completeness::full(&result.name, assessment)
+        } else if given.json {
             let mut value = v1::assessment_to_value(assessment);
             if let Some(object) = value.as_object_mut() {
                 object.shift_insert(0, "job".into(), result.name.clone().into());

@@ -1,7 +1,10 @@
 //! What a person reads on the terminal; the only place that prints.
 
+pub(crate) mod completeness;
 mod finding;
 pub(crate) mod jobs;
+pub(crate) mod plan;
+pub(crate) mod standard;
 pub(crate) mod text;
 pub(crate) mod verdict;
 

@@ -1,6 +1,7 @@
 //! The verdict with its reasons: what a test engineer needs first comes first.
 
 use super::text::{BAD, CARE, FAINT, GOOD, STRONG, fold, styled};
+use assess::completeness::CompletenessState;
 use assess::standard::Status;
 use assess::{Assessment, CoverageState, EvidenceState, Reason, StateVerdict, Verdict};
 use host::Outcome;
@@ -60,13 +61,23 @@ pub(crate) fn full(name: &str, record: &Record, assessment: &Assessment) -> Stri
     let level = facts.plan.level.as_ref().map(|l| format!(", level {l}")).unwrap_or_else(|| {
         if assessment.plan.is_empty() { String::new() } else { ", voltages of the plan's own".into() }
     });
+    let used = assessment.standard.as_ref();
+    let level = match used.and_then(|s| s.level_status) {
+        Some(status) if !status.is_sound() => format!("{level} ({status})"),
+        _ => level,
+    };
     out += &format!("{}\n\n", styled(FAINT, format!("{method}{level}")));
+    if let Some(basic) = used.and_then(|s| s.basic_edition.as_ref()) {
+        out.pop();
+        let note = basic.note.as_deref().map(|n| format!("; {n}")).unwrap_or_default();
+        out +=
+            &format!("{}\n\n", styled(CARE, format!("edition of the basic standard: {}{note}", basic.value)));
+    }
     if let Some(first) = assessment.plan.first() {
         let known = |own: bool, status: Option<Status>| match status {
             Some(status) if !own && !status.is_sound() => format!(" ({status})"),
             _ => String::new(),
         };
-        let used = assessment.standard.as_ref();
         out.pop();
         out += &format!(
             "{}\n\n",
@@ -95,6 +106,24 @@ pub(crate) fn full(name: &str, record: &Record, assessment: &Assessment) -> Stri
             out.push('\n');
         }
         out += &one_state(assessment, state, index == 0);
+    }
+    for judgement in &facts.judgements {
+        let word = judgement.verdict.map(|v| format!(" {v}")).unwrap_or_default();
+        let at = judgement.at.as_ref().map(|at| format!(", {at}")).unwrap_or_default();
+        let text = format!("of {} on {}{at}:{word}; {}", judgement.by, judgement.concerns, judgement.why);
+        out += &format!(
+            "\n{}  {}\n",
+            styled(CARE, "Judgement beside the computed verdict"),
+            fold(&text, WIDTH - 12, "  ")
+        );
+    }
+    let missing = assessment.completeness.iter().filter(|c| c.state == CompletenessState::Missing).count();
+    if missing > 0 {
+        out += &format!(
+            "\n{}  {missing} of {} items that plan, records and report must hold are missing; see --completeness\n",
+            styled(STRONG, "Completeness"),
+            assessment.completeness.len()
+        );
     }
     let outside = assessment.waveforms.iter().filter(|w| w.within == Some(false)).count();
     let within = assessment.waveforms.iter().filter(|w| w.within == Some(true)).count();

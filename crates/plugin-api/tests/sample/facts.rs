@@ -154,6 +154,8 @@ pub(crate) fn facts(d: &mut Draw<'_>, sources: &[SourceFile]) -> Facts {
 
 fn plan(d: &mut Draw<'_>, modes: &[ModeId], states: &[StateId]) -> Plan {
     Plan {
+        network_pf: d.some_quantity(Picofarads::from_pf),
+        network_ohm: d.some_quantity(Ohms::from_ohm),
         level: d.maybe(|d| if d.yes() { "4".to_owned() } else { d.text() }),
         contact_kv: d.list(|d| d.quantity(Kilovolts::from_kv)),
         air_kv: d.list(|d| d.quantity(Kilovolts::from_kv)),

@@ -16,6 +16,11 @@ pub fn assessment_to_value(assessment: &Assessment) -> Value {
         "standard": assessment.standard.as_ref().map(|s| json!({
             "id": s.id, "name": s.name, "version": s.version,
             "count_status": s.count_status.as_str(), "interval_status": s.interval_status.as_str(),
+            "level_status": s.level_status.map(|l| l.as_str()),
+            "laid_over": s.laid_over,
+            "basic_edition": s.basic_edition.as_ref().map(|b| json!({
+                "value": b.value, "status": b.status.as_str(), "note": b.note,
+            })),
         })),
         "missing_identity": assessment.missing_identity,
         "verdict": assessment.verdict().as_str(),
@@ -23,6 +28,7 @@ pub fn assessment_to_value(assessment: &Assessment) -> Value {
         "plan_problems": assessment.plan_problems.iter().map(reason).collect::<Vec<_>>(),
         "states": assessment.states.iter().map(|s| state(s, assessment)).collect::<Vec<_>>(),
         "observations": assessment.observations.iter().map(observation).collect::<Vec<_>>(),
+        "completeness": lists(&assessment.completeness),
         "waveforms": assessment.waveforms.iter().map(waveform).collect::<Vec<_>>(),
         "findings": assessment.findings.iter()
             .map(|f| serde_json::to_value(super::series::Finding::show(f)).unwrap_or(Value::Null))
@@ -46,6 +52,7 @@ fn required(required: &Required) -> Value {
         "voltage_kv": required.voltage_kv.as_kv().to_string(),
         "mode": required.mode.as_ref().map(|m| m.as_str()),
         "count": required.count,
+        "shared": required.shared.map(|s| json!({ "group": s.group, "count": s.count })),
         "interval_s": required.interval_s.as_s().to_string(),
     })
 }
@@ -72,7 +79,7 @@ fn state(of: &StateVerdict, assessment: &Assessment) -> Value {
         "failure_observed": of.failure_observed,
         "reasons": of.reasons.iter().map(reason).collect::<Vec<_>>(),
         "settle": of.settle.iter().map(|s| json!({
-            "what": s.what, "minutes": decimal(s.minutes),
+            "what": s.what, "minutes": decimal(s.minutes), "act": act(&s.act),
         })).collect::<Vec<_>>(),
         "coverage": of.coverage.iter().map(|c| json!({
             "required": c.required,
@@ -94,12 +101,72 @@ fn state(of: &StateVerdict, assessment: &Assessment) -> Value {
             "state": e.state.as_str(),
             "text": e.text,
             "remedy": e.remedy,
+            "ask": e.ask,
+            "repeat": e.repeat.iter().map(|s| s.as_str()).collect::<Vec<_>>(),
             "clause": e.clause,
             "status": e.status.as_str(),
             "origins": origins(&e.origins),
         })).collect::<Vec<_>>(),
         "points": of.points.iter().map(part).collect::<Vec<_>>(),
         "functions": of.functions.iter().map(part).collect::<Vec<_>>(),
+    })
+}
+
+/// What has to be done, for a program.
+fn act(of: &Act) -> Value {
+    let owed = |list: &[(usize, u32)]| {
+        list.iter()
+            .map(|(required, count)| json!({ "required": required, "count": count }))
+            .collect::<Vec<_>>()
+    };
+    match of {
+        Act::State { paths } => json!({ "kind": of.word(), "paths": paths }),
+        Act::StateSeries { series, fact } => {
+            json!({ "kind": of.word(), "fact": fact, "series": series.iter().map(|s| s.as_str()).collect::<Vec<_>>() })
+        }
+        Act::StateObservation { observation } => {
+            json!({ "kind": of.word(), "observation": observation.as_str() })
+        }
+        Act::Rule { file, row } => json!({ "kind": of.word(), "file": file, "row": row }),
+        Act::Apply { owed: list } => json!({ "kind": of.word(), "owed": owed(list) }),
+        Act::Repeat { series, owed: list } => json!({
+            "kind": of.word(),
+            "series": series.iter().map(|s| s.as_str()).collect::<Vec<_>>(),
+            "owed": owed(list),
+        }),
+    }
+}
+
+/// The lists of what must be stated, in brief: per list and state, a line for each item. Every item with its
+/// parts apart is what [`completeness_to_value`] gives.
+fn lists(items: &[completeness::CompletenessItem]) -> Value {
+    let mut lists: Map<String, Value> = Map::new();
+    for item in items {
+        let mark = if item.status.is_sound() { String::new() } else { format!(" ({})", item.status) };
+        let line = format!("{} {}{mark}: {}", item.clause, item.asks, item.text);
+        let list = lists.entry(item.list.clone()).or_insert_with(|| {
+            completeness::CompletenessState::WORDS
+                .iter()
+                .map(|word| ((*word).to_owned(), json!([])))
+                .collect()
+        });
+        if let Some(lines) = list.get_mut(item.state.as_str()).and_then(Value::as_array_mut) {
+            lines.push(line.into());
+        }
+    }
+    lists.into()
+}
+
+/// An item of a list of what must be stated.
+pub fn completeness_to_value(of: &completeness::CompletenessItem) -> Value {
+    json!({
+        "list": of.list,
+        "clause": of.clause,
+        "asks": of.asks,
+        "state": of.state.as_str(),
+        "text": of.text,
+        "status": of.status.as_str(),
+        "origins": origins(&of.origins),
     })
 }
 

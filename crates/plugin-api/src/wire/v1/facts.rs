@@ -247,6 +247,10 @@ mirror!(
         discharges: Option<Whole>,
         /// Time between discharges.
         interval_s: Option<Number>,
+        /// Storage capacitance of the network that the plan chooses, in picofarads.
+        network_pf: Option<Number>,
+        /// Discharge resistance of the network that the plan chooses, in ohms.
+        network_ohm: Option<Number>,
         /// Modes in which every point is tested.
         modes: Vec<String>,
         /// Whose choice it is.

@@ -13,7 +13,7 @@ mod mirror;
 mod scalar;
 mod series;
 
-pub use assessment::assessment_to_value;
+pub use assessment::{assessment_to_value, completeness_to_value};
 pub use facts::*;
 pub use file::{
     Kept, RecordFile, SCHEMA, draft_from_value, facts_from_value, part_from_value, record_schema,
