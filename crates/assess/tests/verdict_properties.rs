@@ -45,6 +45,7 @@ const SPOILS: &[Spoil] = &[
         d.unread.push(UnreadRow {
             source: SourceId(1),
             row: 99,
+            last_row: 99,
             text: "?".into(),
             code: "csv/bad".into(),
             why: "no number".into(),

@@ -248,6 +248,10 @@ fn method(subject: &Subject<'_>) -> Value {
         "standard": m.standard,
         "name": text(used.map(|s| &s.name)),
         "data": text(used.map(|s| format!("{}, version {}", s.id, s.version))),
+        "laid_over": text(used.filter(|s| !s.laid_over.is_empty()).map(|s| s.laid_over.join(", "))),
+        "basic_edition": used.and_then(|s| s.basic_edition.as_ref()).map(|b| json!({
+            "value": b.value, "status": b.status.as_str(), "sound": b.status.is_sound(), "note": b.note,
+        })),
         "rules_version": subject.assessment.rules_version.to_string(),
         "product_standard": m.product_standard,
         "procedure": m.procedure,
@@ -262,8 +266,17 @@ fn plan(subject: &Subject<'_>) -> Value {
         if list.is_empty() { Value::Null } else { json!(list.join(", ")) }
     };
     let rules = subject.standard.map(|s| &s.rules);
+    let used = subject.assessment.standard.as_ref();
+    let status = |own: bool, status: Option<assess::standard::Status>| {
+        let shown = status.filter(|_| !own);
+        json!({ "status": text(shown.map(|s| s.as_str())), "sound": shown.is_none_or(|s| s.is_sound()) })
+    };
     json!({
         "level": p.level,
+        "level_status": status(false, used.and_then(|s| s.level_status)),
+        "count_status": status(p.discharges.is_some(), used.map(|s| s.count_status)),
+        "interval_status": status(p.interval_s.is_some(), used.map(|s| s.interval_status)),
+        "network": text(p.network_pf.zip(p.network_ohm).map(|(pf, ohm)| format!("{pf} / {ohm}"))),
         "contact_kv": kv(&p.contact_kv),
         "air_kv": kv(&p.air_kv),
         "indirect_kv": kv(&p.indirect_kv),

@@ -6,6 +6,7 @@
 
 mod bench;
 mod climate;
+mod completeness;
 mod facts;
 mod grid;
 mod map;
@@ -65,6 +66,7 @@ pub fn view(
     map::add(subject, words, open, &mut root, &mut pictures, &mut notes);
     waveforms::add(subject, words, &mut root, &mut pictures);
     climate::add(subject, words, &mut root, &mut pictures);
+    completeness::add(subject, &mut root);
     missing::add(&mut root);
     if !subject.assessment.missing_identity.is_empty() {
         bench::without_verdicts(&mut root);
