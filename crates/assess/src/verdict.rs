@@ -158,7 +158,7 @@ impl StateWork<'_> {
             rows[index].worst = rows[index].worst.max(class);
         }
         for row in rows.iter_mut().filter(|row| row.observations.is_empty() && !row.series.is_empty()) {
-            let watched = row.series.iter().all(|id| series.iter().any(|s| s.id == *id && is_watched(s)));
+            let watched = row.series.iter().all(|id| series.iter().any(|s| s.id == *id && says_watched(s)));
             row.worst = watched.then_some(Class::A);
         }
     }
@@ -477,10 +477,12 @@ impl StateWork<'_> {
 
 /// Whether a series counts as watched: somebody says so, or the log has a result beside each discharge.
 fn is_watched(series: &Series) -> bool {
-    matches!(
-        series.monitoring,
-        Stated::Stated(Monitoring::Continuous | Monitoring::ResultEach) | Stated::NotApplicable { .. }
-    )
+    says_watched(series) || matches!(series.monitoring, Stated::NotApplicable { .. })
+}
+
+/// Whether something is stated from which it follows that nothing went unseen.
+fn says_watched(series: &Series) -> bool {
+    matches!(series.monitoring, Stated::Stated(Monitoring::Continuous | Monitoring::ResultEach))
 }
 
 fn ask_settlement(reason: &Reason, ask: &str) -> Settlement {

@@ -24,6 +24,7 @@ const REPORT: &[File] = files!(
     "parts/equipment.hbs",
     "parts/fact.hbs",
     "parts/front.hbs",
+    "parts/completeness.hbs",
     "parts/gaps.hbs",
     "parts/inside.hbs",
     "parts/item.hbs",

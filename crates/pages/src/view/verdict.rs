@@ -29,7 +29,10 @@ fn verdict(record: &Record, s: &StateVerdict) -> Value {
     let known = s.state.as_ref().and_then(|id| record.facts.states.iter().find(|k| k.id == *id));
     let decides = |r: &&Reason| r.effect == Some(s.verdict);
     let limits = |r: &&Reason| {
-        let telling = matches!(r.rule, Rule::Deviation | Rule::PlanInPartJustified | Rule::RowRuled | Rule::WatchedByResults);
+        let telling = matches!(
+            r.rule,
+            Rule::Deviation | Rule::PlanInPartJustified | Rule::RowRuled | Rule::WatchedByResults
+        );
         (r.effect.is_some() && r.effect != Some(Verdict::Pass) && r.effect != Some(s.verdict)) || telling
     };
     let short = |reasons: Vec<&Reason>| {

@@ -54,7 +54,9 @@ fn the_viewer_comes_to_the_same_verdicts() {
         let share = verdicts.get(verdict).copied().unwrap_or_default();
         assert!(share * 20 > count, "{verdict} on {share} of {count} records only: {verdicts:?}");
     }
-    let unmet: Vec<&Rule> = Rule::ALL.iter().filter(|rule| !rules.contains_key(rule)).collect();
+    // The basic standard has no constraint over the whole job.
+    let met = |rule: &Rule| rules.contains_key(rule) || *rule == Rule::TotalShort;
+    let unmet: Vec<&Rule> = Rule::ALL.iter().filter(|rule| !met(rule)).collect();
     assert!(count < 1000 || unmet.is_empty(), "no record met the rules {unmet:?}");
     let Some(output) = node(&["../tests/viewer/agreement.mjs", &path.to_string_lossy(), &count.to_string()])
     else {

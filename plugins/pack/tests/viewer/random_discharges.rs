@@ -81,7 +81,7 @@ fn one(chance: &mut Chance, given: &Given<'_>, count: u64, row: usize) -> Value 
         "kind": chance.usual("compliance", &["exploratory", "threshold"]),
         "monitoring": chance.usual(
             json!("continuous"),
-            &[Value::Null, "interrupted".into(), json!({"not_applicable": "the item has no function"})],
+            &[Value::Null, "interrupted".into(), "result-each".into(), json!({"not_applicable": "the item has no function"})],
         ),
         "tip": chance.usual(Value::Null, &["sharp".into(), "round".into()]),
         "started": chance.usual(json!(format!("{day}T09:10:00")), &[Value::Null, "2026-03-14T09:00:00+01:00".into(), format!("{day}T08:30:00.5").into()]),

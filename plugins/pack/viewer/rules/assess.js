@@ -4,7 +4,7 @@ import { requiredSeries } from "./plan.js";
 import { judgeState, unreadRows } from "./verdict.js";
 
 /** The version of the rules that these files apply; an assessment made under another is not re-derived. */
-export const RULES_VERSION = 1;
+export const RULES_VERSION = 2;
 
 /** `standard` is null where the record names none or its data are not at hand: nothing can be judged then. */
 export function assess(record, standard) {

@@ -29,7 +29,7 @@ function holdState(hold, where, pack, own, required) {
   hold(`${where}: verdict`, pack.verdict, own.verdict);
   hold(`${where}: failure observed`, pack.failure_observed, own.failureObserved);
   hold(`${where}: rules`, rules(pack.reasons), rules(own.reasons));
-  const evidence = (all) => all.map(({ kind, required: needed, state }) => [kind, needed, state]);
+  const evidence = (all) => all.filter(({ kind }) => kind !== "waveform").map(({ kind, required: needed, state }) => [kind, needed, state]);
   hold(`${where}: evidence`, evidence(pack.evidence), evidence(own.evidence));
   hold(`${where}: series that do not count`, pack.uncounted.map(({ series }) => series), own.uncounted.map(({ series }) => series));
   hold(`${where}: number of required series`, pack.coverage.length, own.rows.length);
@@ -45,7 +45,10 @@ function holdState(hold, where, pack, own, required) {
   hold(`${where}: functions`, pack.functions.map(part), own.functions.map(part));
 }
 
+/** Recorded waveforms are judged from their samples, which is not done here. */
+const notWaveform = ({ values }) => values?.kind !== "waveform";
+
 /** Rules and what they lead to, in an order that does not depend on who listed them. */
-const rules = (reasons) => reasons.map(({ rule, effect }) => `${rule} ${effect}`).sort();
+const rules = (reasons) => reasons.filter(notWaveform).map(({ rule, effect }) => `${rule} ${effect}`).sort();
 
 const planRow = (one) => [one.point, one.application, one.polarity, String(one.voltage_kv), one.mode, one.count, String(one.interval_s)];

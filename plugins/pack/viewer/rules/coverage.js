@@ -14,10 +14,16 @@ export function coverageOf(required, series, standard) {
     rows[place].counted += countOf(one, standard);
     rows[place].series.push(one);
   }
+  const together = new Map();
   for (const row of rows) {
-    const { count, application } = required[row.required];
-    row.state = row.counted === 0 ? "missing" : row.counted < count ? "short" : row.counted > count ? "exceeded" : "complete";
-    row.complete = row.counted >= count;
+    const group = required[row.required].shared?.group;
+    together.set(group, (together.get(group) ?? 0) + row.counted);
+  }
+  for (const row of rows) {
+    const { count, shared, application } = required[row.required];
+    const enough = row.counted >= count || (shared !== null && together.get(shared.group) >= shared.count);
+    row.complete = row.counted > 0 && enough;
+    row.state = row.counted === 0 ? "missing" : !enough ? "short" : row.counted > count ? "exceeded" : "complete";
     const sparksSaid = row.series.length > 0 && row.series.every((one) => one.sparks != null);
     if (application === "air" && sparksSaid) row.sparks = row.series.reduce((sum, one) => sum + one.sparks, 0);
   }

@@ -36,3 +36,10 @@ export function within(value, least, most) {
 export function rising(list) {
   return [...list].sort(compare).filter((value, at, all) => at === 0 || !equal(value, all[at - 1]));
 }
+
+/** A number times a whole number, exactly, as text; null stays null. */
+export function times(value, factor) {
+  if (value == null) return null;
+  const { digits, places } = parts(value);
+  return `${digits * BigInt(factor)}e${-places}`;
+}

@@ -1,5 +1,5 @@
 // What a valid result needs besides the discharges, and whether the record shows it for one state's series.
-import { equal, within } from "./decimal.js";
+import { equal, times, within } from "./decimal.js";
 import { dayOf, isNotApplicable, isStated, list, localTime } from "./facts.js";
 
 const shown = (text) => ({ state: "shown", text });
@@ -7,15 +7,22 @@ const violated = (text) => ({ state: "violated", text });
 const notStated = (text) => ({ state: "not-stated", text });
 const notNeeded = (text) => ({ state: "not-needed", text });
 
-/** Every kind of evidence that applies, each with whether the standard's data require it. */
-export function evidenceOf(record, standard, series) {
+/**
+ * Every kind of evidence that applies, each with whether the standard's data require it. Runs other than the
+ * compliance run need none. Waveforms are not judged here.
+ */
+export function evidenceOf(record, standard, all) {
   const facts = record.facts ?? {};
+  const series = all.filter(({ kind }) => kind === "compliance");
   const days = testDays(facts, series);
   const needs = standard.evidence;
   const item = (kind, required, found) => ({ kind, required, ...found });
+  const optional = (kind, required, found) => (found ? [item(kind, required, found)] : []);
   return [
     item("calibration", needs.calibration, calibration(facts, days)),
-    item("setup-verification", needs.setup_verification, setupVerification(facts, needs.setup_kinds, series, days)),
+    ...otherCalibrations(facts, needs, days).map((found) => item("calibration", needs.calibration, found)),
+    item("setup-verification", needs.setup_verification, setupVerification(facts, standard, series, days)),
+    ...optional("setup-limits", needs.setup_limits ?? false, setupLimits(facts, standard, days)),
     ...standard.climate.map((limit) => item("climate", needs.climate, climate(facts, limit, series))),
     item("charge-removal", needs.charge_removal_unearthed, chargeRemoval(facts)),
     ...tips(facts, standard, series).map((found) => item("tip", needs.tip, found)),
@@ -43,6 +50,20 @@ function calibration(facts, days) {
   if (id == null) return notStated("the record does not say which generator was used");
   const generator = list(facts.equipment).find((one) => one.id === id);
   if (!generator) return notStated(`generator ${id} is not among the equipment`);
+  return calibrationOf(generator, days);
+}
+
+/** Equipment in further roles that the standard's data name; the generator has been looked at. */
+function otherCalibrations(facts, needs, days) {
+  return (needs.calibration_roles ?? []).flatMap((role) => {
+    const own = list(facts.equipment).filter((one) => one.role === role);
+    if (own.length === 0) return [notStated(`no equipment of the role ${role} is named`)];
+    return own.filter(({ id }) => id !== facts.generator?.equipment).map((one) => calibrationOf(one, days));
+  });
+}
+
+function calibrationOf(generator, days) {
+  const { id } = generator;
   const { calibrated_on: from, calibration_due: due } = generator;
   if (generator.in_tolerance === false) return violated(`the calibration found generator ${id} outside its tolerances`);
   if (generator.accredited === false) return violated(`the calibration of generator ${id} was not accredited`);
@@ -55,25 +76,70 @@ function calibration(facts, days) {
   return shown(`generator ${id}: accredited calibration ${from} to ${due}`);
 }
 
-/** A check that found something out of order counts against it; one that was in order, before the day's first discharge, for it. */
-function setupVerification(facts, kinds, series, days) {
+/**
+ * The last check of each thing before the day's first discharge counts: what was mended and checked again is in
+ * order. What is found wrong later in the day, or at a time that nobody states, counts against it.
+ */
+function setupVerification(facts, standard, series, days) {
+  const kinds = standard.evidence.setup_kinds;
+  const checks = list(facts.setup_checks).filter(({ kind }) => kinds.includes(kind));
+  const bad = checks.filter((check) => check.at == null && isInOrder(check, standard) === false);
   const verified = new Set();
-  for (const check of list(facts.setup_checks).filter(({ kind }) => kinds.includes(kind))) {
-    const inOrder = isInOrder(check);
-    if (inOrder === false) return violated(`${check.what ?? check.kind}: not in order`);
-    if (inOrder && check.at != null && isBeforeUse(check.at, series)) verified.add(dayOf(check.at));
+  for (const day of days) {
+    const last = new Map();
+    for (const check of checks.filter(({ at }) => at != null && dayOf(at) === day)) {
+      if (!isBeforeUse(check.at, series)) {
+        if (isInOrder(check, standard) === false) bad.push(check);
+        continue;
+      }
+      const thing = JSON.stringify([check.kind, check.what ?? ""]);
+      const known = last.get(thing);
+      if (!known || localTime(check.at) >= localTime(known.at)) last.set(thing, check);
+    }
+    for (const check of last.values()) {
+      const inOrder = isInOrder(check, standard);
+      if (inOrder === false) bad.push(check);
+      if (inOrder) verified.add(day);
+    }
   }
+  if (bad.length) return violated(`${bad.map(({ what, kind }) => what ?? kind).join(", ")}: not in order`);
   const missing = days.filter((day) => !verified.has(day));
   if (days.length === 0 || missing.length) return notStated(`no verification before use for ${missing.join(", ")}`);
   return shown(`set-up verified before use on ${days.join(", ")}`);
 }
 
-/** From the reading and its limits, else from the person's word; null where neither says anything. */
-function isInOrder(check) {
+/** From the reading and its limits, else from the person's word, else from the standard's limits; null where nothing says anything. */
+function isInOrder(check, standard) {
   const { reading, unit, least, most, in_order: word } = check;
   if (word === false) return false;
-  if (reading != null && unit != null && (least != null || most != null)) return within(reading, least, most);
-  return word ?? null;
+  if (reading == null || unit == null) return word ?? null;
+  if (least != null || most != null) {
+    if (!within(reading, least, most)) return false;
+    return true;
+  }
+  return word ?? holdsAny(limitsOf(check, standard));
+}
+
+/** Factors to the smallest unit of each family. */
+const UNITS = { ohm: [0, 1], kohm: [0, 1e3], Mohm: [0, 1e6], mm: [1, 1], cm: [1, 10], m: [1, 1e3], V: [2, 1], kV: [2, 1e3] };
+
+/** The standard's limits of the check's kind whose unit goes together with the reading's, and whether each holds. */
+function limitsOf({ kind, reading, unit }, standard) {
+  return standard.setupLimits
+    .filter((limit) => limit.kind === kind && UNITS[unit] && UNITS[unit][0] === UNITS[limit.unit][0])
+    .map((limit) => within(times(reading, UNITS[unit][1]), times(limit.least, UNITS[limit.unit][1]), times(limit.most, UNITS[limit.unit][1])));
+}
+
+const holdsAny = (held) => (held.length ? held.some(Boolean) : null);
+
+/** Readings of the test days against the standard's limits of their kind; nothing where there is no such reading. */
+function setupLimits(facts, standard, days) {
+  const held = list(facts.setup_checks)
+    .filter(({ reading, unit, at }) => reading != null && unit != null && (at == null || days.includes(dayOf(at))))
+    .map((check) => holdsAny(limitsOf(check, standard)))
+    .filter((one) => one !== null);
+  if (held.length === 0) return null;
+  return held.every(Boolean) ? shown("readings inside the standard's limits") : violated("a reading outside the standard's limits");
 }
 
 function isBeforeUse(at, series) {
@@ -140,8 +206,12 @@ function tips(facts, standard, series) {
 
 function network(facts, standard) {
   const { network_pf: pf, network_ohm: ohm } = facts.generator ?? {};
+  const plan = facts.plan ?? {};
+  const chosen = plan.network_pf != null && plan.network_ohm != null;
+  if (!chosen && standard.networks.length) return notStated("which of the standard's networks the plan chooses");
+  const wanted = chosen ? [plan.network_pf, plan.network_ohm] : [standard.rules.network_pf, standard.rules.network_ohm];
   if (pf == null || ohm == null) return notStated("the generator's network");
-  const fits = equal(pf, standard.rules.network_pf) && equal(ohm, standard.rules.network_ohm);
+  const fits = equal(pf, wanted[0]) && equal(ohm, wanted[1]);
   return fits ? shown(`${pf} pF, ${ohm} ohm`) : violated(`${pf} pF, ${ohm} ohm`);
 }
 

@@ -1,6 +1,7 @@
 // The series that standard, level and points require, in the order of points, voltages, modes and polarities.
 import { compare, equal, rising } from "./decimal.js";
 import { list } from "./facts.js";
+import { counting } from "./standard.js";
 
 const POLARITIES = { both: ["positive", "negative"], positive: ["positive"], negative: ["negative"] };
 
@@ -15,12 +16,10 @@ export function requiredSeries(facts, standard) {
     problems.push("the plan asks for one polarity and does not say on what basis");
   }
   if (points.length === 0) problems.push("the plan names no points");
-  const least = standard.rules.discharges;
-  const count = plan.discharges ?? least;
-  if (count < least) problems.push(`the plan asks for ${count} discharges, the standard for at least ${least}`);
-
   const { voltages, problem } = voltagesOf(plan, standard);
   if (problem) problems.push(problem);
+  const network = networkProblem(plan, standard);
+  if (network) problems.push(network);
 
   const required = [];
   for (const point of points) {
@@ -35,14 +34,67 @@ export function requiredSeries(facts, standard) {
       for (const voltage_kv of own) {
         for (const mode of plan.modes?.length ? plan.modes : [null]) {
           for (const polarity of polarities) {
-            const interval_s = plan.interval_s ?? standard.rules.interval_s;
-            required.push({ point: point.id, application, polarity, voltage_kv, mode, count, interval_s });
+            const interval_s = plan.interval_s ?? counting(standard, application).interval_s;
+            required.push({ point: point.id, application, polarity, voltage_kv, mode, count: 0, shared: null, interval_s });
           }
         }
       }
     }
   }
+  problems.push(...shareOut(plan, standard, required), ...tooFewPoints(standard, required));
   return { required, problems };
+}
+
+/** A standard with several networks leaves the choice to the plan; one with a single network leaves none. */
+function networkProblem({ network_pf: pf, network_ohm: ohm }, standard) {
+  const { rules, networks } = standard;
+  if (pf == null && ohm == null && networks.length === 0) return null;
+  if (pf == null || ohm == null) return "the plan does not say which network is to be used";
+  const allowed = networks.length ? networks : [{ pf: rules.network_pf, ohm: rules.network_ohm }];
+  return allowed.some((one) => equal(one.pf, pf) && equal(one.ohm, ohm)) ? null : `no network of ${pf} pF, ${ohm} ohm`;
+}
+
+const KEYS = {
+  "point-polarity-level": (one) => [one.point, one.application, one.polarity, Number(one.voltage_kv)],
+  "point-level": (one) => [one.point, one.application, Number(one.voltage_kv)],
+  "point-polarity": (one) => [one.point, one.application, one.polarity],
+  point: (one) => [one.point, one.application],
+  job: () => [],
+};
+
+/** A number that belongs to several series is shared out evenly among them; they reach it together. */
+function shareOut(plan, standard, required) {
+  const groups = new Map();
+  for (const one of required) {
+    const per = counting(standard, one.application).counts_per;
+    const key = JSON.stringify([per, one.application === "air", one.mode, ...KEYS[per](one)]);
+    groups.set(key, [...(groups.get(key) ?? []), one]);
+  }
+  const problems = new Set();
+  let group = 0;
+  for (const members of groups.values()) {
+    const least = counting(standard, members[0].application).discharges;
+    const count = plan.discharges ?? least;
+    if (count < least) problems.add(`the plan asks for ${count} discharges, the standard for at least ${least}`);
+    for (const one of members) {
+      one.count = Math.ceil(count / members.length);
+      one.shared = members.length > 1 ? { group, count } : null;
+    }
+    group += 1;
+  }
+  return problems;
+}
+
+/** A constraint on the number of points is one on the plan. */
+function tooFewPoints(standard, required) {
+  return standard.totals
+    .filter(({ of }) => of === "points")
+    .map(({ appliesTo, least }) => ({
+      least,
+      points: new Set(required.filter((one) => appliesTo.includes(one.application)).map(({ point }) => point)).size,
+    }))
+    .filter(({ points, least }) => points < least)
+    .map(({ points, least }) => `the plan has ${points} points, the standard asks for at least ${least}`);
 }
 
 /** The voltages that a kind of discharge needs: the plan's own, else those of the standard's level. */
@@ -53,11 +105,13 @@ function voltagesOf(plan, standard) {
     if (plan.level == null) return { problem: "the plan names neither a level nor voltages of its own" };
     const level = standard.levels.find(({ name }) => name === plan.level);
     if (!level) return { problem: `${standard.name} has no level ${plan.level}` };
-    if (level.contact_kv === null && level.air_kv === null) {
+    if (level.contact_kv === null && level.air_kv === null && level.indirect_kv === null) {
       return { problem: `level ${plan.level} is open: the plan must state its voltages` };
     }
-    contact = upTo(standard, "contact_kv", level.contact_kv, standard.rules.lower_levels_contact);
-    air = upTo(standard, "air_kv", level.air_kv, standard.rules.lower_levels_air);
+    const { rules } = standard;
+    contact = upTo(level.contact_kv, rules.lower_levels_contact, rules.contact_steps_kv ?? column(standard, "contact_kv"));
+    air = upTo(level.air_kv, rules.lower_levels_air, rules.air_steps_kv ?? column(standard, "air_kv"));
+    own.indirect = own.indirect.length ? own.indirect : (level.indirect_kv ?? []);
   }
   const inherited = standard.rules.indirect_uses_contact_level ? contact : [];
   const indirect = own.indirect.length ? own.indirect : inherited;
@@ -65,9 +119,10 @@ function voltagesOf(plan, standard) {
   return { voltages: (application) => byKind[application] };
 }
 
-/** The level's own voltage and, where the edition asks for them, those of the lower levels. */
-function upTo(standard, column, top, lowerToo) {
-  if (top === null) return [];
-  const all = standard.levels.map((level) => level[column]).filter((kv) => kv !== null);
-  return all.filter((kv) => equal(kv, top) || (lowerToo && compare(kv, top) < 0));
+const column = (standard, name) => standard.levels.flatMap((level) => level[name] ?? []);
+
+/** The level's own voltages and, where the edition asks for them, the lower steps of the ladder. */
+function upTo(level, lowerToo, steps) {
+  if (level === null) return [];
+  return lowerToo ? [...level, ...[steps].flat().filter((kv) => compare(kv, level[0]) < 0)] : level;
 }

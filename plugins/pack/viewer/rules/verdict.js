@@ -29,6 +29,7 @@ export function judgeState(job, state, isFirst) {
     ...unreadRows(record, series),
     ...job.planProblems.map(({ rule, text }) => ({ rule, effect: "undetermined", text })),
     ...shortfall(record, required, rows, state, isFirst),
+    ...totals(standard, required, rows),
     ...watching(standard, required, rows),
     ...intervals(required, rows),
     ...evidenceReasons(evidence),
@@ -97,12 +98,41 @@ function shortfall(record, required, rows, state, isFirst) {
   return reasons;
 }
 
-/** What nobody watched can't be classified. */
-const isWatched = (series) => series.monitoring === "continuous" || isNotApplicable(series.monitoring);
+/** Constraints over the whole job. */
+function totals(standard, required, rows) {
+  return standard.totals
+    .filter(({ of }) => of !== "points")
+    .flatMap(({ appliesTo, of, least }) =>
+      (of === "job" ? [null] : ["positive", "negative"]).map((polarity) => {
+        const own = rows.filter(({ required: at }) => {
+          const one = required[at];
+          return appliesTo.includes(one.application) && (polarity === null || one.polarity === polarity);
+        });
+        return { planned: own.length > 0, counted: own.reduce((sum, row) => sum + row.counted, 0), least };
+      }),
+    )
+    .filter(({ planned, counted, least }) => planned && counted < least)
+    .map(({ counted, least }) => ({
+      rule: "total-short",
+      effect: "undetermined",
+      text: `${counted} discharges over the whole job, at least ${least} are required`,
+    }));
+}
+
+/** What nobody watched can't be classified. A result beside each discharge is taken as the statement that somebody did. */
+const saysSo = ({ monitoring }) => monitoring === "continuous" || monitoring === "result-each";
+const isWatched = (series) => saysSo(series) || isNotApplicable(series.monitoring);
 
 function watching(standard, required, rows) {
   if (!standard.evidence.monitoring) return [];
-  return rows.flatMap((row) =>
+  const counting = rows.flatMap((row) => row.series).filter(({ monitoring }) => monitoring === "result-each");
+  const files = [...new Set(counting.map(({ origin }) => readOrigin(origin).source))];
+  const byResults = files.map((source) => ({
+    rule: "watched-by-results",
+    effect: null,
+    text: `source ${source}: a result stands beside each discharge`,
+  }));
+  return byResults.concat(rows.flatMap((row) =>
     row.series
       .filter((series) => !isWatched(series))
       .map((series) => ({
@@ -110,7 +140,7 @@ function watching(standard, required, rows) {
         effect: "undetermined",
         text: `${label(required[row.required])}: ${series.monitoring === "interrupted" ? "not watched all the time" : "not stated whether it was watched"}`,
       })),
-  );
+  ));
 }
 
 function intervals(required, rows) {
@@ -144,8 +174,7 @@ function completeRow({ record, standard, required }, row, observed, evidence) {
   const { application } = required[row.required];
   row.observations = own.map(({ observation }) => observation);
   row.worst = own.reduce((worst, one) => worse(worst, one.class), null);
-  const allContinuous = row.series.length > 0 && row.series.every(({ monitoring }) => monitoring === "continuous");
-  if (own.length === 0 && allContinuous) row.worst = "a";
+  if (own.length === 0 && row.series.length > 0 && row.series.every(saysSo)) row.worst = "a";
 
   const climateBinds = standard.climate.some(({ appliesTo }) => appliesTo.includes(application));
   const shown = evidence
