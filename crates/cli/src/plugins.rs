@@ -7,6 +7,7 @@ pub(crate) fn plugins() -> Plugins {
     Plugins {
         readers: vec![
             Box::new(plugin_csv::CsvLogs),
+            Box::new(plugin_csv::Workbooks),
             Box::new(plugin_trace::TraceReader),
             Box::new(plugin_json::Json),
         ],

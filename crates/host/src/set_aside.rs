@@ -8,6 +8,9 @@ use serde_json::json;
 use std::collections::BTreeMap;
 use std::io;
 
+/// How a zip, and with it a workbook, begins.
+const ZIP: &[u8] = b"PK\x03\x04";
+
 /// The artifacts that keep a record's unread rows: the rows of each file as they stand there, and a list.
 pub(crate) fn artifacts(record: &Record, originals: &Originals, stem: &str) -> io::Result<Vec<Artifact>> {
     if record.unread.is_empty() {
@@ -23,7 +26,12 @@ pub(crate) fn artifacts(record: &Record, originals: &Originals, stem: &str) -> i
         rows.dedup();
         let Some(Some(original)) = originals.files.get(id.0 as usize) else { continue };
         let name = record.sources.get(id.0 as usize).map(|s| s.name.clone()).unwrap_or_default();
-        let bytes = physical_rows::rows(&mut *original.open()?, &original.head(4096)?, &rows)?;
+        let head = original.head(4096)?;
+        // Rows of a workbook are no stretches of its bytes; the list has their text.
+        if head.starts_with(ZIP) {
+            continue;
+        }
+        let bytes = physical_rows::rows(&mut *original.open()?, &head, &rows)?;
         let path = format!("{stem}.set-aside/{}", name.replace(['\\', ':'], "_"));
         artifacts.push(Artifact::bytes(path, "application/octet-stream", "set-aside", bytes));
     }

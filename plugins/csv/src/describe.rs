@@ -58,16 +58,16 @@ impl Reading<'_, '_> {
             intake.understood(format!("voltage in {}", unit.symbol()));
         }
         for (row, text) in shape.preamble.iter().take(200) {
-            intake.understood(format!("before the table, row {row}: {text}"));
+            intake.understood(format!("before the table, row {row}: {}", text.trim()));
         }
         for (row, text) in &self.beside {
-            intake.understood(format!("beside the table, row {row}: {text}"));
+            intake.understood(format!("beside the table, row {row}: {}", text.trim()));
         }
         for (row, text) in &self.comments {
             intake.understood(format!("comment, row {row}: {text}"));
         }
         for misfit in footer {
-            intake.understood(format!("after the table, row {}: {}", misfit.row, misfit.text));
+            intake.understood(format!("after the table, row {}: {}", misfit.row, misfit.text.trim()));
         }
         if self.groups.watched_by_outcome {
             intake.understood("monitoring: a result stands beside each discharge, taken as the statement that the item was watched");

@@ -31,6 +31,7 @@ mod times;
 mod units;
 mod unseen;
 mod words;
+mod workbook;
 
 use plugin_api::{Intake, Probe, ReadContext, Reader, Reported, Source};
 use record::CodeDoc;
@@ -62,5 +63,37 @@ impl Reader for CsvLogs {
 
     fn read(&self, source: &Source<'_>, intake: &mut Intake, cx: &ReadContext<'_>) -> Result<(), Reported> {
         read::read(source, intake, cx)
+    }
+}
+
+/// The reader of discharge logs in workbooks.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Workbooks;
+
+impl Reader for Workbooks {
+    fn name(&self) -> &'static str {
+        "xlsx"
+    }
+
+    fn about(&self) -> &'static str {
+        "discharge logs in a sheet of a workbook (.xlsx), with the settings of csv and `sheet`"
+    }
+
+    fn settings(&self) -> &'static [&'static str] {
+        workbook::SETTINGS
+    }
+
+    fn codes(&self) -> &'static [CodeDoc] {
+        workbook::CODES
+    }
+
+    fn probe(&self, head: &[u8], file_name: &str) -> Probe {
+        let name = file_name.to_ascii_lowercase();
+        let named = name.ends_with(".xlsx") || name.ends_with(".xlsm");
+        if named && head.starts_with(b"PK\x03\x04") { Probe::Yes } else { Probe::No }
+    }
+
+    fn read(&self, source: &Source<'_>, intake: &mut Intake, cx: &ReadContext<'_>) -> Result<(), Reported> {
+        workbook::read(source, intake, cx)
     }
 }

@@ -1,0 +1,174 @@
+//! Reads discharge logs from workbooks (.xlsx): a sheet is laid out as text, row by row, and then read like
+//! any other log.
+//!
+//! Row n of the text is row n of the sheet, so that places are those that a person sees there. Numbers and
+//! dates are what the workbook stores, not how it shows them; a formula counts with the result stored in it.
+
+mod budget;
+mod cell;
+mod codes;
+mod sheet;
+
+pub(crate) use codes::ALL as CODES;
+
+use crate::read;
+use calamine::{Reader as _, SheetVisible, Xlsx};
+use plugin_api::{Intake, Options, ReadContext, Reported, Source};
+use record::{Finding, Place};
+use sheet::{Laid, Trouble};
+use std::io::{BufRead, Cursor, Read};
+
+/// The settings beyond those of delimited text.
+pub(crate) const SETTINGS: &[&str] = &["sheet: name of the sheet that holds the log, where several could"];
+
+/// A workbook is a zip whose files an XML program reads whole; larger ones are no discharge log.
+const MOST_BYTES: u64 = 64 << 20;
+
+/// Reads the log of a workbook into the intake.
+pub(crate) fn read(source: &Source<'_>, intake: &mut Intake, cx: &ReadContext<'_>) -> Result<(), Reported> {
+    let here = || Place { file: source.name.to_owned(), ..Place::default() };
+    let mut bytes = Vec::new();
+    let opened = source.open().and_then(|file| file.take(MOST_BYTES + 1).read_to_end(&mut bytes));
+    if let Err(error) = opened {
+        return Err(intake.refuse(
+            Finding::error(codes::UNREADABLE, format!("the file can't be read: {error}"))
+                .at(here())
+                .help("check the disk or the share it is on"),
+        ));
+    }
+    if bytes.len() as u64 > MOST_BYTES {
+        return Err(intake.refuse(too_large("it has more than 64 MB").at(here())));
+    }
+    if let Err(why) = budget::check(&bytes) {
+        return Err(intake.refuse(match why {
+            budget::Over::TooLarge(what) => too_large(&what).at(here()),
+            budget::Over::Broken(what) => broken(&what).at(here()),
+        }));
+    }
+    let mut book: Xlsx<_> =
+        Xlsx::new(Cursor::new(bytes)).map_err(|e| intake.refuse(broken(&e.to_string()).at(here())))?;
+    let wanted = cx.options.value.get("sheet").and_then(serde_json::Value::as_str);
+    let name = choose(&mut book, wanted, cx.options, source.name).map_err(|f| intake.refuse(*f))?;
+    let laid = sheet::lay_out(&mut book, &name).map_err(|trouble| {
+        intake.refuse(match trouble {
+            Trouble::TooLarge => {
+                too_large("the sheet is too large to be a log: more than 256 MB as text").at(here())
+            }
+            Trouble::Broken(what) => broken(&what).at(here()),
+        })
+    })?;
+    read_sheet(&laid, &name, source, intake, cx)
+}
+
+/// Reads the text of a sheet, under the name of the workbook and the sheet.
+fn read_sheet(
+    laid: &Laid,
+    name: &str,
+    source: &Source<'_>,
+    intake: &mut Intake,
+    cx: &ReadContext<'_>,
+) -> Result<(), Reported> {
+    intake.understood(format!("sheet: {name}"));
+    if laid.formulas > 0 {
+        intake.say(
+            Finding::note(
+                codes::STORED_RESULTS,
+                format!("{}: the results stored with them were read", count(laid.formulas, "formula")),
+            )
+            .at(Place { file: source.name.to_owned(), label: Some(name.to_owned()), ..Place::default() })
+            .help(
+                "open the workbook and let it calculate before it is saved, if a result may be out of date",
+            ),
+        );
+    }
+    if laid.line_breaks > 0 {
+        intake
+            .understood(format!("line breaks within {} are read as spaces", count(laid.line_breaks, "cell")));
+    }
+    if laid.merged > 0 {
+        intake.understood(format!(
+            "{}: their text counts for every row they cover",
+            count(laid.merged, "merged cell")
+        ));
+    }
+    let mut options = cx.options.clone();
+    options.value.remove("sheet");
+    for (key, value) in [("encoding", "utf-8"), ("delimiter", "tab"), ("quote", "none")] {
+        options.value.insert(key.to_owned(), value.into());
+    }
+    // A number that the workbook stores as a number has a point here, whatever it is shown with.
+    if laid.fractions && !options.value.contains_key("decimal") {
+        options.value.insert("decimal".to_owned(), "point".into());
+    }
+    let open = || Ok(Box::new(laid.text.as_bytes()) as Box<dyn BufRead>);
+    let inner = Source::new(source.id, source.name, laid.text.len() as u64, &open);
+    read::read(&inner, intake, &ReadContext { options: &options, ..*cx })
+}
+
+/// The sheet that is named, or the only visible one that looks like a discharge log.
+fn choose(
+    book: &mut Xlsx<Cursor<Vec<u8>>>,
+    wanted: Option<&str>,
+    options: &Options,
+    file: &str,
+) -> Result<String, Box<Finding>> {
+    let here = Place { file: file.to_owned(), ..Place::default() };
+    let all: Vec<(String, bool)> = book
+        .sheets_metadata()
+        .iter()
+        .map(|sheet| (sheet.name.clone(), sheet.visible == SheetVisible::Visible))
+        .collect();
+    let list = |names: &[&String]| names.iter().map(|n| format!("`{n}`")).collect::<Vec<_>>().join(", ");
+    let names: Vec<&String> = all.iter().map(|(name, _)| name).collect();
+    if let Some(wanted) = wanted {
+        return match names.iter().find(|name| name.as_str() == wanted) {
+            Some(name) => Ok((*name).clone()),
+            None => Err(Box::new(
+                Finding::error(codes::NO_SUCH_SHEET, format!("there is no sheet `{wanted}`"))
+                    .at(options.place("/sheet").unwrap_or(here))
+                    .help(format!("the sheets are {}", list(&names))),
+            )),
+        };
+    }
+    let mut fit = Vec::new();
+    for (name, visible) in &all {
+        if *visible && sheet::looks_like_log(book, name) {
+            fit.push(name);
+        }
+    }
+    match (fit.as_slice(), names.as_slice()) {
+        ([one], _) => Ok((*one).clone()),
+        // The reading says what is missing in it.
+        ([], [only]) => Ok((*only).clone()),
+        ([], _) => Err(Box::new(
+            Finding::error(codes::NO_LOG, "no visible sheet has a header with a point and a voltage")
+                .at(here)
+                .help(format!(
+                    "name the sheet (sheet = \"...\") and its columns; the sheets are {}",
+                    list(&names)
+                )),
+        )),
+        (more, _) => Err(Box::new(
+            Finding::error(
+                codes::WHICH_SHEET,
+                format!("{} sheets could be the log: {}", more.len(), list(more)),
+            )
+            .at(here)
+            .help("name the one that is meant: sheet = \"...\"; where several count, save each as CSV"),
+        )),
+    }
+}
+
+fn count(number: u64, what: &str) -> String {
+    if number == 1 { format!("1 {what}") } else { format!("{number} {what}s") }
+}
+
+fn broken(what: &str) -> Finding {
+    Finding::error(codes::BROKEN, format!("the workbook can't be read: {what}"))
+        .help("open it in the spreadsheet program and save it as .xlsx again, or save the sheet as CSV")
+}
+
+fn too_large(what: &str) -> Finding {
+    Finding::error(codes::TOO_LARGE, format!("the workbook is refused: {what}"))
+        .help("save the sheet with the log as CSV")
+}
