@@ -4,7 +4,7 @@ use std::fmt;
 
 use crate::finding::{Answer, Report};
 use crate::judges;
-use crate::tree::{Tree, run_heard};
+use crate::tree::{Tree, run as run_tool, run_heard};
 
 /// Sets up the judges, then runs `cargo test --workspace` with the arguments given.
 ///
@@ -14,6 +14,7 @@ pub(crate) fn run(tree: &Tree, arguments: &[String]) -> Answer {
     if tree.ci && !missing.is_empty() {
         return Err(format!("CI asks every judge, and these are missing: {}", missing.join("; ")));
     }
+    scripts(tree)?;
     let mut cargo = tree.cargo();
     cargo.args(["test", "--workspace", "--no-fail-fast"]).args(arguments);
     judges::hand_over(tree, &mut cargo)?;
@@ -23,6 +24,21 @@ pub(crate) fn run(tree: &Tree, arguments: &[String]) -> Answer {
     }
     let counts = Counts::of(&heard);
     if sound && counts.failed == 0 { Ok(Report::sound(counts.to_string())) } else { Err(counts.to_string()) }
+}
+
+/// Folders with tests of scripts of ours, for node's own runner.
+const SCRIPT_TESTS: &[&str] = &["plugins/form/page/tests"];
+
+/// Runs the tests of scripts; where node is missing it has been named among the judges.
+fn scripts(tree: &Tree) -> Result<(), String> {
+    if run_tool(tree.command("node").arg("--version")).is_err() {
+        return Ok(());
+    }
+    for folder in SCRIPT_TESTS {
+        run_tool(tree.command("node").arg("--test").arg(tree.root.join(folder)))
+            .map_err(|error| format!("{folder}: {error}"))?;
+    }
+    Ok(())
 }
 
 /// Tests over all test programs.

@@ -63,6 +63,8 @@ pub(crate) enum Command {
     Affected(Affected),
     /// Figures of generator waveforms against the standard's limits: the quick look before a test
     Trace(Trace),
+    /// Make the form for the bench: one page from facts and plan, to be filled without a network
+    Form(Form),
     /// Check an evidence pack, as a zip or unpacked: structure and every checksum
     Verify(Verify),
     /// Look at the data of test standards: levels, counts, limits, each with clause, source and status
@@ -77,7 +79,7 @@ pub(crate) enum Command {
     Template(Template),
     /// Run the program's own reference cases: published figures against what it computes
     SelfCheck(SelfCheck),
-    /// Print a schema (`record`: the canonical JSON)
+    /// Print a schema (`record`: the canonical JSON, `form`: a filled form)
     #[command(hide = true)]
     Schema(Schema),
 }
@@ -170,6 +172,21 @@ pub(crate) enum FailOn {
     Fail,
     /// Can't be said
     Undetermined,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Form {
+    /// Job folder
+    #[arg(value_name = "JOB")]
+    pub(crate) job: PathBuf,
+    /// File to write
+    #[arg(long, value_name = "FILE")]
+    pub(crate) out: PathBuf,
+    /// Overwrite a file that exists and differs
+    #[arg(long)]
+    pub(crate) replace: bool,
+    #[command(flatten)]
+    pub(crate) standards: StandardsFrom,
 }
 
 #[derive(Debug, Args)]
@@ -351,6 +368,6 @@ pub(crate) struct SelfCheck {
 #[derive(Debug, Args)]
 pub(crate) struct Schema {
     /// Which one
-    #[arg(value_parser = ["record"], value_name = "NAME")]
+    #[arg(value_parser = ["record", "form"], value_name = "NAME")]
     pub(crate) name: String,
 }

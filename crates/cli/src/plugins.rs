@@ -10,6 +10,7 @@ pub(crate) fn plugins() -> Plugins {
             Box::new(plugin_csv::Workbooks),
             Box::new(plugin_trace::TraceReader),
             Box::new(plugin_json::Json),
+            Box::new(plugin_form::FormReader),
         ],
         writers: vec![
             Box::new(plugin_json::Json),
@@ -17,6 +18,7 @@ pub(crate) fn plugins() -> Plugins {
             Box::new(plugin_results::Results),
             Box::new(plugin_html::HtmlWriter::default()),
             Box::new(plugin_pdf::PdfWriter::default()),
+            Box::new(plugin_form::FormWriter),
             Box::new(plugin_pack::PackWriter),
         ],
     }

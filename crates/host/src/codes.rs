@@ -14,9 +14,41 @@ pub(crate) const ROWS_DO_NOT_BALANCE: &str = "job/rows-do-not-balance";
 pub(crate) const UNKNOWN_STANDARD: &str = "job/unknown-standard";
 pub(crate) const PLUGIN_BROKE: &str = "job/plugin-broke";
 pub(crate) const SAME_NAME: &str = "job/same-name";
+pub(crate) const FORM_DIFFERS: &str = "job/form-differs";
+pub(crate) const STATED_TWICE: &str = "job/stated-twice";
+pub(crate) const EARLIER_COPY: &str = "job/earlier-copy";
+pub(crate) const FORMS_PARTED: &str = "job/forms-parted";
 
 /// Every code with its explanation.
 pub const CODES: &[CodeDoc] = &[
+    CodeDoc {
+        code: FORM_DIFFERS,
+        means: "A fact of the job is not what it was when a filled form was made.",
+        matters: "The work was done under the plan and facts that the form showed.",
+        example: "a form made for 8 kV, and a job.toml that says 6 kV since",
+        remedy: "See which of the two holds for the work that was done, and mend job.toml if it is not the job's.",
+    },
+    CodeDoc {
+        code: STATED_TWICE,
+        means: "Two files of a job state one fact differently.",
+        matters: "One of them is wrong. What was seen at the bench holds over the job file; between two forms the first holds. Both are shown.",
+        example: "network_pf = 150 in job.toml and 330 in the filled form",
+        remedy: "Find out which is right and correct the other where it was written.",
+    },
+    CodeDoc {
+        code: EARLIER_COPY,
+        means: "A filled form is an earlier copy of another one that the job holds.",
+        matters: "What stands in both counts once: only the later copy is used.",
+        example: "a form saved at noon and again in the evening",
+        remedy: "Nothing; or leave the earlier copy out.",
+    },
+    CodeDoc {
+        code: FORMS_PARTED,
+        means: "Two filled forms have the same beginning and went on separately.",
+        matters: "Both were counted in: what was done on both devices stands in the record.",
+        example: "a form loaded into a second tablet while the first one went on",
+        remedy: "See that nothing was written down twice.",
+    },
     CodeDoc {
         code: BROKEN_JOB_FILE,
         means: "job.toml is not valid TOML.",

@@ -145,6 +145,39 @@ pub fn convert_job(
     request: &ConvertRequest<'_>,
     folder: &std::path::Path,
 ) -> Result<JobResult, HostError> {
+    convert_job_as(plugins, job, request, folder, None)
+}
+
+/// Makes one file of a job, under a name of the user's choice. The request asks for one format, which makes
+/// one file.
+///
+/// # Errors
+/// When the file can't be written, or has no name.
+pub fn convert_job_to_file(
+    plugins: &Plugins,
+    job: &JobInput,
+    request: &ConvertRequest<'_>,
+    file: &std::path::Path,
+) -> Result<JobResult, HostError> {
+    let no_name = || HostError::WriteOutput {
+        path: file.to_owned(),
+        source: std::io::Error::new(
+            std::io::ErrorKind::InvalidInput,
+            "the path does not end in a file's name",
+        ),
+    };
+    let name = file.file_name().and_then(|name| name.to_str()).ok_or_else(no_name)?;
+    let folder = file.parent().filter(|folder| !folder.as_os_str().is_empty());
+    convert_job_as(plugins, job, request, folder.unwrap_or(std::path::Path::new(".")), Some(name))
+}
+
+fn convert_job_as(
+    plugins: &Plugins,
+    job: &JobInput,
+    request: &ConvertRequest<'_>,
+    folder: &std::path::Path,
+    name_of_file: Option<&str>,
+) -> Result<JobResult, HostError> {
     let ReadJob { name, record, mut findings, originals, plugin_broke } =
         read_job(plugins, job, &request.read);
     let mut result = JobResult::refused(name.clone(), job.path().to_owned(), Vec::new());
@@ -208,13 +241,21 @@ pub fn convert_job(
     findings.sort_by(|a, b| a.sort_key().cmp(&b.sort_key()));
     if !broke && !request.formats.is_empty() {
         made.retain(|a| request.formats.iter().any(|f| f == a.format));
-        made.extend(
-            set_aside::artifacts(&record, &originals, &stem)
-                .map_err(|source| HostError::ReadInput { path: job.path().to_owned(), source })?,
-        );
-        match output::write_all(folder, made, &originals, request.replace) {
-            Ok(written) => result.written = written,
-            Err(error) => result.not_written = Some(error),
+        match name_of_file {
+            Some(name) => made.iter_mut().for_each(|artifact| artifact.path = name.to_owned()),
+            None => made.extend(
+                set_aside::artifacts(&record, &originals, &stem)
+                    .map_err(|source| HostError::ReadInput { path: job.path().to_owned(), source })?,
+            ),
+        }
+        // A file that was refused is not replaced by nothing.
+        if made.is_empty() && name_of_file.is_some() {
+            incomplete = true;
+        } else {
+            match output::write_all(folder, made, &originals, request.replace) {
+                Ok(written) => result.written = written,
+                Err(error) => result.not_written = Some(error),
+            }
         }
     }
     let errors = findings.iter().any(|f| f.severity == Severity::Error);

@@ -40,6 +40,8 @@ pub(crate) struct JobFile {
     pub(crate) logs: Vec<LogEntry>,
     pub(crate) verifications: Vec<VerificationEntry>,
     pub(crate) ignore: Option<FilePatterns>,
+    /// Filled forms and sheets; none need be there yet.
+    pub(crate) forms: FilePatterns,
 }
 
 /// Reads the text of a job file.
@@ -65,6 +67,10 @@ pub(crate) fn parse(text: &str) -> Result<JobFile, Vec<Finding>> {
         let place = work.place("/ignore");
         FilePatterns { patterns: work.texts(list, "/ignore"), place }
     });
+    let forms = FilePatterns {
+        patterns: value.remove("forms").map(|list| work.texts(list, "/forms")).unwrap_or_default(),
+        place: work.place("/forms"),
+    };
     let (facts, unknown) = match v1::facts_from_value(Value::Object(value), &[]) {
         Ok(read) => read,
         Err(troubles) => {
@@ -90,14 +96,14 @@ pub(crate) fn parse(text: &str) -> Result<JobFile, Vec<Finding>> {
     if findings.iter().any(|f| f.severity == record::Severity::Error) {
         return Err(findings);
     }
-    let mine = ["/logs", "/verifications", "/observations", "/ignore"];
+    let mine = ["/logs", "/verifications", "/observations", "/ignore", "/forms"];
     let origins = places
         .into_iter()
         .filter(|(path, _)| !mine.iter().any(|own| path == own || path.starts_with(&format!("{own}/"))))
         .map(|(path, (row, column))| (path, Origin::cell(SourceId(0), row, column)))
         .collect();
     let draft = Draft { facts, origins, observations, passed_through, findings, ..Draft::default() };
-    Ok(JobFile { draft, logs, verifications, ignore })
+    Ok(JobFile { draft, logs, verifications, ignore, forms })
 }
 
 struct Work {

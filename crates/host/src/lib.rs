@@ -14,6 +14,7 @@ mod input;
 mod itself;
 mod job_file;
 mod journal;
+mod merge;
 mod original;
 mod output;
 mod physical_rows;
@@ -25,7 +26,7 @@ mod toml_place;
 
 pub use batch::convert_jobs;
 pub use codes::CODES;
-pub use convert::{ConvertRequest, JobResult, JobStatus, Outcome, convert_job};
+pub use convert::{ConvertRequest, JobResult, JobStatus, Outcome, convert_job, convert_job_to_file};
 pub use error::HostError;
 pub use folder::{FolderTree, Found};
 pub use input::{JobInput, find_jobs};

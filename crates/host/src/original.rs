@@ -49,6 +49,12 @@ impl Original {
         Ok(Self { bytes: size, sha256: hex(&hasher.finalize()), content: Content::OnDisk(path.to_owned()) })
     }
 
+    /// A file that lay inside another one.
+    pub(crate) fn held(bytes: Vec<u8>) -> Self {
+        let sha256 = hex(&Sha256::digest(&bytes));
+        Self { bytes: bytes.len() as u64, sha256, content: Content::Held(bytes.into()) }
+    }
+
     pub(crate) fn open(&self) -> io::Result<Box<dyn BufRead + Send>> {
         Ok(match &self.content {
             Content::Held(bytes) => Box::new(Cursor::new(Arc::clone(bytes))),

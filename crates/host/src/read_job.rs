@@ -3,6 +3,7 @@
 use crate::codes;
 use crate::input::JobInput;
 use crate::job_file::{self, FilePatterns, JOB_FILE};
+use crate::merge::{self, Growing};
 use crate::original::{Original, Originals};
 use crate::plugins::Plugins;
 use plugin_api::{Intake, Options, Probe, ReadContext, Reader, SeriesDefaults, Source, Taken};
@@ -137,6 +138,10 @@ struct Work<'a> {
     originals: Originals,
     broke: bool,
     refused: bool,
+    /// Files that grow, as they came: of two copies only the later one counts.
+    growing: Vec<Growing>,
+    /// Whether the job has facts of its own, with which those inside a form are compared.
+    has_facts: bool,
 }
 
 impl<'a> Work<'a> {
@@ -148,6 +153,8 @@ impl<'a> Work<'a> {
             originals: Originals::default(),
             broke: false,
             refused: false,
+            growing: Vec::new(),
+            has_facts: false,
         }
     }
 
@@ -275,7 +282,7 @@ impl<'a> Work<'a> {
         let ran = run(reader, original, id, &name, &mut intake, &cx);
         self.broke |= ran == Ran::Broke;
         self.refused |= ran != Ran::Through;
-        let taken = intake.finish();
+        let mut taken = intake.finish();
         if let Some(account) = &taken.account
             && !account.balances()
         {
@@ -296,12 +303,21 @@ impl<'a> Work<'a> {
                 .help("report it to whoever maintains the plug-in, with this file"),
             );
         }
-        if let Some(whole) = taken.whole {
+        if let Some(whole) = taken.whole.take() {
             self.take_whole(*whole);
         } else if let Some(source) = self.draft.sources.get_mut(id.0 as usize) {
             source.read_by = Some(format!("{} {}", reader.name(), env!("CARGO_PKG_VERSION")));
-            source.understood_as = taken.understood;
+            source.understood_as = std::mem::take(&mut taken.understood);
             source.account = taken.account;
+            source.role = if source.role == SourceRole::Log { reader.role() } else { source.role };
+        }
+        if ran == Ran::Through && (taken.ground.is_some() || taken.stated.is_some()) {
+            let troubles = merge::take(&mut self.draft, &mut self.originals, &mut taken, id, self.has_facts);
+            self.refused |= troubles;
+            self.has_facts = true;
+        }
+        if !taken.entries.is_empty() {
+            merge::only_the_latest(&mut self.draft, &mut self.growing, &mut taken, id);
         }
         self.draft.series.extend(taken.series);
         self.draft.observations.extend(taken.observations);
@@ -392,6 +408,7 @@ impl<'a> Work<'a> {
         };
         let sources = std::mem::take(&mut self.draft.sources);
         self.draft = Draft { sources, ..job.draft };
+        self.has_facts = true;
         if let Some(source) = self.draft.sources.first_mut() {
             source.read_by = Some(format!("job {}", env!("CARGO_PKG_VERSION")));
         }
@@ -417,6 +434,7 @@ impl<'a> Work<'a> {
                 let _ = self.read(reader, id, &original, &entry.options, &entry.defaults);
             }
         }
+        self.forms(&files, &job.forms, &mut claimed);
         for entry in job.verifications {
             let mut traces = Vec::new();
             for name in self.matching(&files, &entry.files, &mut claimed) {
@@ -489,8 +507,31 @@ impl<'a> Work<'a> {
         );
     }
 
+    /// Filled forms and sheets. A pattern that matches nothing yet is no mistake: the form is made from the
+    /// same job file before it is filled.
+    fn forms(&mut self, files: &Files, wanted: &FilePatterns, claimed: &mut BTreeMap<String, Place>) {
+        let there: Vec<String> = wanted
+            .patterns
+            .iter()
+            .filter(|pattern| files.matching(pattern).is_ok_and(|found| !found.is_empty()))
+            .cloned()
+            .collect();
+        let wanted = FilePatterns { patterns: there, place: wanted.place.clone() };
+        for name in self.matching(files, &wanted, claimed) {
+            let Some((id, original)) = self.add_source(&files.path(&name), name.clone(), SourceRole::Log)
+            else {
+                continue;
+            };
+            let Some(reader) = self.choose(&original, &name, None, None) else { continue };
+            let _ = self.read(reader, id, &original, &Options::default(), &SeriesDefaults::default());
+        }
+    }
+
     fn attachments(&mut self, files: &Files, claimed: &mut BTreeMap<String, Place>) {
         for index in 0..self.draft.facts.attachments.len() {
+            if self.draft.facts.attachments[index].source.is_some() {
+                continue;
+            }
             let file = self.draft.facts.attachments[index].file.clone();
             let origin = self.draft.origins.get(&format!("/attachments/{index}/file")).cloned();
             let place = Place {

@@ -1,6 +1,7 @@
 //! Where readers put what they read; findings are filed as they are met.
 
-use record::{Draft, Finding, Observation, RowAccount, Series, SourceId, Trace, UnreadRow};
+use record::{Draft, Facts, Finding, Observation, Origin, RowAccount, Series, SourceId, Trace, UnreadRow};
+use std::collections::BTreeMap;
 use std::ops::RangeInclusive;
 
 /// Proof that an error was filed: a reader or writer can't fail in silence, since only
@@ -27,6 +28,10 @@ pub struct Intake {
     understood: Vec<String>,
     account: Option<RowAccount>,
     whole: Option<Box<Draft>>,
+    ground: Option<Box<Facts>>,
+    stated: Option<Box<(Facts, BTreeMap<String, Origin>)>>,
+    embedded: Vec<(String, Vec<u8>)>,
+    entries: Vec<String>,
 }
 
 impl Intake {
@@ -42,6 +47,10 @@ impl Intake {
             understood: Vec::new(),
             account: None,
             whole: None,
+            ground: None,
+            stated: None,
+            embedded: Vec::new(),
+            entries: Vec::new(),
         }
     }
 
@@ -104,6 +113,28 @@ impl Intake {
         self.whole = Some(Box::new(draft));
     }
 
+    /// Hands over the facts that a file was made from. They are the job's where it has no others, and are
+    /// compared with the job's where it has.
+    pub fn ground(&mut self, facts: Facts) {
+        self.ground = Some(Box::new(facts));
+    }
+
+    /// Hands over facts that a file adds to the job's, and where each was read: the paths are those of the
+    /// facts handed over.
+    pub fn facts(&mut self, facts: Facts, origins: BTreeMap<String, Origin>) {
+        self.stated = Some(Box::new((facts, origins)));
+    }
+
+    /// Hands over a file that lies inside this one, such as a photo.
+    pub fn embedded(&mut self, name: String, bytes: Vec<u8>) {
+        self.embedded.push((name, bytes));
+    }
+
+    /// Names the entries of a file that grows, so that a later copy of the same file is known as such.
+    pub fn entries(&mut self, names: impl IntoIterator<Item = String>) {
+        self.entries.extend(names);
+    }
+
     /// Takes the intake apart.
     pub fn finish(self) -> Taken {
         Taken {
@@ -115,6 +146,10 @@ impl Intake {
             understood: self.understood,
             account: self.account,
             whole: self.whole,
+            ground: self.ground,
+            stated: self.stated,
+            embedded: self.embedded,
+            entries: self.entries,
         }
     }
 }
@@ -139,4 +174,12 @@ pub struct Taken {
     pub account: Option<RowAccount>,
     /// A complete draft.
     pub whole: Option<Box<Draft>>,
+    /// Facts that the file was made from.
+    pub ground: Option<Box<Facts>>,
+    /// Facts that the file adds, with their origins.
+    pub stated: Option<Box<(Facts, BTreeMap<String, Origin>)>>,
+    /// Files inside the file: name and bytes.
+    pub embedded: Vec<(String, Vec<u8>)>,
+    /// Names of the entries of a file that grows.
+    pub entries: Vec<String>,
 }

@@ -1,7 +1,7 @@
 //! The side of the contract that turns bytes into facts.
 
 use crate::{Intake, Options, Reported, SeriesDefaults};
-use record::{CodeDoc, Facts, SourceId};
+use record::{CodeDoc, Facts, SourceId, SourceRole};
 use std::io::{self, BufRead};
 
 /// Whether a file looks like a reader's format.
@@ -68,6 +68,10 @@ pub trait Reader: Send + Sync {
     }
     /// Codes of the findings it raises.
     fn codes(&self) -> &'static [CodeDoc];
+    /// What the files that it reads are to the record.
+    fn role(&self) -> SourceRole {
+        SourceRole::Log
+    }
     /// Looks at the first bytes and the name; cheap, and never fails.
     fn probe(&self, head: &[u8], file_name: &str) -> Probe;
     /// Reads the file into the intake. Bad rows are set aside and reading goes on.

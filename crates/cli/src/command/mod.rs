@@ -4,6 +4,7 @@ pub(crate) mod affected;
 pub(crate) mod assess;
 pub(crate) mod convert;
 pub(crate) mod explain;
+pub(crate) mod form;
 pub(crate) mod formats;
 mod job_list;
 mod outcome;

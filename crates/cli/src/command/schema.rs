@@ -6,6 +6,7 @@ use std::io::Write;
 
 pub(crate) fn run(given: &Schema) -> CommandResult {
     let schema = match given.name.as_str() {
+        "form" => plugin_form::form_schema(),
         "record" => plugin_api::wire::v1::record_schema(),
         // clap accepts no other name.
         _ => return Ok(Exit::CouldNotRun),

@@ -107,6 +107,12 @@ pub fn record_to_json(record: &Record) -> String {
     text
 }
 
+/// The facts of a job as a JSON value; [`facts_from_value`] reads it back.
+pub fn facts_to_value(facts: &record::Facts) -> Value {
+    // Numbers are text in here: nothing can fail to serialise.
+    serde_json::to_value(<Facts as Mirror<record::Facts>>::show(facts)).unwrap_or(Value::Null)
+}
+
 /// The JSON Schema (2020-12) of the record file.
 pub fn record_schema() -> Value {
     let mut schema = schemars::schema_for!(RecordFile).to_value();

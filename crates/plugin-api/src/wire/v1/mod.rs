@@ -16,8 +16,8 @@ mod series;
 pub use assessment::{assessment_to_value, completeness_to_value};
 pub use facts::*;
 pub use file::{
-    Kept, RecordFile, SCHEMA, draft_from_value, facts_from_value, part_from_value, record_schema,
-    record_to_json, record_to_value,
+    Kept, RecordFile, SCHEMA, draft_from_value, facts_from_value, facts_to_value, part_from_value,
+    record_schema, record_to_json, record_to_value,
 };
 pub use keys::{known_keys, nearest, nearest_key};
 pub use mirror::Trouble;

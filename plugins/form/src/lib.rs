@@ -1,0 +1,23 @@
+//! The form for the bench: one page made from facts and plan, and the reader of what was written down in it.
+//!
+//! The page keeps a journal to which entries are only added. The saved file is that journal, an entry a line, with the
+//! facts and the plan that the page was made from; everything else follows from it, in the page and here alike.
+#![forbid(unsafe_code)]
+#![warn(clippy::disallowed_methods)]
+
+mod base64;
+mod codes;
+mod day;
+mod entry;
+mod file;
+mod ground;
+mod join;
+mod notes;
+mod page;
+mod read;
+mod stated;
+mod write;
+
+pub use file::{FORM, form_schema};
+pub use read::FormReader;
+pub use write::FormWriter;

@@ -1,0 +1,197 @@
+//! A day at the bench: the form of a job made, filled in a real browser, read, and held against what was painted.
+//!
+//! `xtask/judges/bench_form.js` works the page as a person would; here the saved forms go the rest of the way. It is
+//! shown as ignored without the judges, as in `judges.rs`.
+#![allow(clippy::print_stderr, reason = "a test program talks to the person at the terminal")]
+
+use std::path::{Path, PathBuf};
+use std::process::{Command, ExitCode, Output};
+
+use libtest_mimic::{Arguments, Failed, Trial};
+use serde_json::Value;
+
+/// Parts of the script, each a test of its own: it fails by its exit code.
+const PARTS: &[(&str, &str)] = &[
+    ("two windows, one counts", "two"),
+    ("without storage nothing is counted", "refused"),
+    ("a full device is said, and nothing is painted that is not stored", "full"),
+    ("keyboard and foot switch suffice", "keys"),
+    ("touch suffices, targets are large, axe finds nothing", "look"),
+    ("killed at twenty moments", "killed"),
+];
+
+fn main() -> ExitCode {
+    let arguments = Arguments::from_args();
+    let judges = std::env::var_os("FULGURITE_JUDGES").map(PathBuf::from);
+    if judges.is_none() && std::env::var_os("CI").is_some_and(|value| !value.is_empty()) {
+        eprintln!("FULGURITE_JUDGES is not set: CI runs `cargo xtask test`, which sets the judges up");
+        return ExitCode::FAILURE;
+    }
+    let skip = judges.is_none();
+    let judges = judges.unwrap_or_default();
+    let mut trials = Vec::new();
+    for &(name, part) in PARTS {
+        let judges = judges.clone();
+        trials.push(
+            Trial::test(name, move || Bench::new(&judges)?.part(part).map(drop)).with_ignored_flag(skip),
+        );
+    }
+    let asked = judges.clone();
+    trials.push(
+        Trial::test("a whole day becomes the record that was painted", move || day(&asked))
+            .with_ignored_flag(skip),
+    );
+    trials.push(
+        Trial::test("rows copied from paper carry the mark", move || paper(&judges)).with_ignored_flag(skip),
+    );
+    libtest_mimic::run(&arguments, trials).exit_code()
+}
+
+/// A job without work done yet, its form, and a folder for what the browser saves.
+struct Bench {
+    folder: tempfile::TempDir,
+    judges: PathBuf,
+}
+
+impl Bench {
+    fn new(judges: &Path) -> Result<Self, Failed> {
+        let folder = tempfile::tempdir()?;
+        let job = folder.path().join("job");
+        let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/demo/lock-gate");
+        std::fs::create_dir_all(job.join("pictures"))?;
+        for entry in std::fs::read_dir(demo.join("pictures"))? {
+            let entry = entry?;
+            std::fs::copy(entry.path(), job.join("pictures").join(entry.file_name()))?;
+        }
+        std::fs::write(
+            job.join("job.toml"),
+            before_the_work(&std::fs::read_to_string(demo.join("job.toml"))?),
+        )?;
+        let bench = Self { folder, judges: judges.to_owned() };
+        let made = bench.program(&["form", "job", "--out", "bench.html"])?;
+        if made.status.success() { Ok(bench) } else { Err(told(&made).into()) }
+    }
+
+    fn program(&self, arguments: &[&str]) -> Result<Output, Failed> {
+        Ok(Command::new(env!("CARGO_BIN_EXE_fulgurite"))
+            .args(arguments)
+            .current_dir(self.folder.path())
+            .output()?)
+    }
+
+    fn part(&self, part: &str) -> Result<String, Failed> {
+        let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../xtask/judges/bench_form.js");
+        let output = Command::new("node")
+            .env("NODE_PATH", self.judges.join("node_modules"))
+            .arg(script)
+            .args(["bench.html", "out", part])
+            .current_dir(self.folder.path())
+            .output()?;
+        if output.status.success() { Ok(told(&output)) } else { Err(told(&output).into()) }
+    }
+
+    fn json(&self, path: &str) -> Result<Value, Failed> {
+        Ok(serde_json::from_str(&std::fs::read_to_string(self.folder.path().join(path))?)?)
+    }
+}
+
+/// The demonstration job as it was before anybody applied a discharge, its generator in date for ever.
+fn before_the_work(text: &str) -> String {
+    let gone =
+        ["[[logs]]", "[logs.", "[[observations]]", "[[verifications]]", "[[climate]]", "[[setup_checks]]"];
+    let mut kept = String::from("forms = \"filled/*.json\"\n");
+    let mut skip = false;
+    for line in text.lines() {
+        if line.starts_with('[') {
+            skip = gone.iter().any(|head| line.starts_with(head));
+        }
+        if !skip && !line.starts_with("work_") {
+            kept += line;
+            kept.push('\n');
+        }
+    }
+    kept.replace("calibration_due = 2026-03-14", "calibration_due = 2099-03-14")
+}
+
+fn told(output: &Output) -> String {
+    format!("{}{}", String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr))
+}
+
+fn list<'a>(value: &'a Value, key: &str) -> &'a [Value] {
+    value.get(key).and_then(Value::as_array).map_or(&[], Vec::as_slice)
+}
+
+/// The plan worked through: every series that the page painted as taken is in the record, and none else.
+fn day(judges: &Path) -> Result<(), Failed> {
+    let bench = Bench::new(judges)?;
+    bench.part("day")?;
+    let form = bench.json("out/day.form.json")?;
+    let painted = bench.json("out/day.painted.json")?;
+    let made = bench.program(&["convert", "out/day.form.json", "--to", "json,pdf,pack", "--out", "made"])?;
+    if !made.status.success() {
+        return Err(told(&made).into());
+    }
+    let record = bench.json("made/day.form.json")?;
+    let plan = list(&form, "plan");
+    let series = list(&record, "series");
+    let rows = list(&painted, "rows");
+    assert_eq!((rows.len(), series.len()), (plan.len(), plan.len()), "one series for each row painted");
+    for row in rows {
+        let id = row.get(0).and_then(Value::as_str).unwrap_or_default();
+        let entry = list(&form, "journal").iter().find(|e| e["kind"] == "done" && e["series"] == id);
+        let entry =
+            entry.ok_or_else(|| format!("series {id} was painted as done and is not in the journal"))?;
+        let planned = plan.iter().find(|p| p["id"] == id).ok_or("no such series in the plan")?;
+        let found = series.iter().find(|s| s["id"] == entry["key"]);
+        let found =
+            found.ok_or_else(|| format!("series {id} was painted as done and is not in the record"))?;
+        for key in ["point", "application", "polarity", "voltage_kv", "mode", "count", "interval_s", "tip"] {
+            assert_eq!(found[key], planned[key], "{key} of series {id}");
+        }
+        assert_eq!(found["monitoring"], "continuous");
+    }
+    let observations = list(&record, "observations");
+    assert_eq!(observations.len(), 1);
+    assert_eq!(observations[0]["seen"], "service connection dropped and came back");
+    assert_eq!(observations[0]["restored"], "by-itself");
+    let said = String::from_utf8_lossy(&made.stdout).into_owned();
+    assert!(said.contains("PASS"), "{said}");
+    let interrupted = list(&record, "findings").iter().filter(|f| f["code"] == "form/interrupted").count();
+    assert_eq!(interrupted, 1, "the reload in the middle of a series is in the record");
+    // The same form inside a job folder comes to the same series.
+    std::fs::create_dir_all(bench.folder.path().join("job/filled"))?;
+    std::fs::copy(
+        bench.folder.path().join("out/day.form.json"),
+        bench.folder.path().join("job/filled/day.form.json"),
+    )?;
+    let made = bench.program(&["convert", "job", "--to", "json", "--out", "made-job"])?;
+    assert!(made.status.success(), "{}", told(&made));
+    let of_job = bench.json("made-job/job.json")?;
+    let ids = |record: &Value| list(record, "series").iter().map(|s| s["id"].clone()).collect::<Vec<_>>();
+    assert_eq!(ids(&of_job), ids(&record));
+    Ok(())
+}
+
+/// Rows from paper: the mark, by whom and when; and a form that went on elsewhere holds the same series.
+fn paper(judges: &Path) -> Result<(), Failed> {
+    let bench = Bench::new(judges)?;
+    bench.part("paper")?;
+    let mut all = Vec::new();
+    for name in ["paper", "paper-later"] {
+        let file = format!("out/{name}.form.json");
+        let made = bench.program(&["convert", &file, "--to", "json", "--out", "made"])?;
+        assert!(made.status.success(), "{}", told(&made));
+        let record = bench.json(&format!("made/{name}.form.json"))?;
+        for series in list(&record, "series") {
+            let remark = series["remark"].as_str().unwrap_or_default().to_owned();
+            assert!(
+                remark.contains("copied from paper sheet OPL-1") && remark.contains("by I. Marsh"),
+                "{remark}"
+            );
+        }
+        all.push(list(&record, "series").iter().map(|s| s["id"].clone()).collect::<Vec<_>>());
+    }
+    assert_eq!(all[0].len(), 2);
+    assert_eq!(all[0], all[1], "the form that went on elsewhere holds the same series");
+    Ok(())
+}
