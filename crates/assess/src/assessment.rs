@@ -422,6 +422,14 @@ pub struct JudgedFigure {
     pub clause: Option<String>,
 }
 
+impl JudgedFigure {
+    /// The limits as values with the sign of the figure, the lesser first: those of a negative current are negative.
+    pub fn signed_limits(&self) -> Option<(record::Decimal, record::Decimal)> {
+        let (least, most) = self.least.zip(self.most)?;
+        Some(if self.value.is_some_and(|value| value < 0.0) { (-most, -least) } else { (least, most) })
+    }
+}
+
 /// A recorded waveform, its figures and its limits.
 #[derive(Clone, Debug, PartialEq)]
 pub struct JudgedTrace {

@@ -139,6 +139,14 @@ mod tests {
     }
 
     #[test]
+    fn a_row_comes_under_the_head_that_it_names() {
+        let row = |table| Piece { height: 50.0, table: Some(table), ..Piece::default() };
+        let heads = vec![vec![piece(7.0, true)], vec![piece(7.0, true), piece(9.0, true)]];
+        let pages = paginate(vec![row(0), row(1), row(1), row(0)], &heads, 100.0);
+        assert_eq!(shape(&pages), [vec![50.0, 50.0], vec![7.0, 9.0, 50.0], vec![7.0, 50.0]]);
+    }
+
+    #[test]
     fn heads_come_again_and_spaces_do_not() {
         let row = |h| Piece { height: h, table: Some(0), before: 5.0, ..Piece::default() };
         let heads = vec![vec![piece(7.0, true)]];

@@ -73,7 +73,9 @@ impl Flow<'_> {
                 self.push(piece);
             }
         }
-        let number = self.heads.len();
+        let plain = self.heads.len();
+        // What is repeated where the table goes on: its head, and the heading row that the next row belongs to.
+        let mut number = plain;
         self.heads.push(heads.into_iter().map(decoration).collect());
 
         let part = self.tags.node(Kind::Rows, Some(node));
@@ -85,7 +87,7 @@ impl Flow<'_> {
             // Neither the first nor the last row stands alone, and a heading row never does.
             let stays = (i == 0 || i + 2 == rows || row.class == Some(RowClass::Group)) && i + 1 < rows;
             for (j, piece) in pieces.iter_mut().enumerate() {
-                piece.table = Some(number);
+                piece.table = Some(if row.class == Some(RowClass::Group) { plain } else { number });
                 let last = j + 1 == count;
                 if last {
                     let ink =
@@ -95,6 +97,12 @@ impl Flow<'_> {
                     piece.keep = stays && count == 1;
                 }
                 self.ground(piece, row.class, column, table.class, last);
+            }
+            if row.class == Some(RowClass::Group) {
+                let mut again = self.heads.get(plain).cloned().unwrap_or_default();
+                again.extend(pieces.iter().cloned().map(decoration));
+                number = self.heads.len();
+                self.heads.push(again);
             }
             pieces.into_iter().for_each(|piece| self.push(piece));
         }

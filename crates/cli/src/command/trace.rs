@@ -177,15 +177,15 @@ fn table(
             Some(value) => format!("{} {}", four_digits(value), figure.unit),
             None => format!("not determinable: {}", figure.why_not.as_deref().unwrap_or("no reason given")),
         };
-        let limits = match (figure.least, figure.most) {
-            (Some(least), Some(most)) => {
+        let limits = match figure.signed_limits() {
+            Some((least, most)) => {
                 let mark = match figure.status {
                     Some(status) if !status.is_sound() => format!(" ({status})"),
                     _ => String::new(),
                 };
-                format!("{least} to {most} {}{mark}", figure.unit)
+                format!("{least} to {most} {}{mark}", figure.unit).replace('-', "\u{2212}")
             }
-            _ => String::new(),
+            None => String::new(),
         };
         let mark = match figure.within {
             Some(true) => styled(GOOD, "in "),

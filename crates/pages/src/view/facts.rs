@@ -1,8 +1,18 @@
 //! The facts of the job, as the record has them.
 
 use super::{Subject, text};
-use record::{Decimal, Facts, Moment, Stated};
+use assess::Verdict;
+use record::{Decimal, Facts, Moment, SetupCheck, Stated};
 use serde_json::{Map, Value, json};
+
+/// Whether a reading lies inside its limits, for a check of which nobody wrote whether it was in order.
+fn inside(check: &SetupCheck) -> Option<Verdict> {
+    let reading = check.reading?;
+    check.least.or(check.most)?;
+    let within =
+        check.least.is_none_or(|least| reading >= least) && check.most.is_none_or(|most| reading <= most);
+    Some(if within { Verdict::Pass } else { Verdict::Fail })
+}
 
 pub(super) fn add(subject: &Subject<'_>, root: &mut Map<String, Value>) {
     let f = &subject.record.facts;
@@ -140,6 +150,7 @@ pub(super) fn add(subject: &Subject<'_>, root: &mut Map<String, Value>) {
                 "least": text(c.least),
                 "most": text(c.most),
                 "in_order": yes_no(c.in_order),
+                "inside": text(inside(c)),
                 "at": moment(c.at.as_ref()),
                 "by": c.by,
             })

@@ -63,13 +63,19 @@ fn within_word(each: impl Iterator<Item = Option<bool>>) -> Value {
 /// The limits, which are the same for all traces of a verification: one column each.
 fn columns(judged: &[&JudgedTrace]) -> Value {
     let figures = judged.first().map_or(&[][..], |w| &w.figures);
+    // A trace without the figure has no sign to go by: the first one that has it says how the limits read.
+    let found = |f: &JudgedFigure| {
+        let same = judged.iter().flat_map(|w| &w.figures).filter(|other| other.name == f.name);
+        same.clone().find(|other| other.value.is_some()).or(same.clone().next())?.signed_limits()
+    };
     list(figures, |f| {
+        let (least, most) = found(f).unzip();
         json!({
             "name": f.name,
             "unit": f.unit,
             "nominal": text(f.nominal),
-            "least": text(f.least),
-            "most": text(f.most),
+            "least": text(least),
+            "most": text(most),
             "status": text(f.status),
             "sound": f.status.is_none_or(assess::standard::Status::is_sound),
             "clause": f.clause,
