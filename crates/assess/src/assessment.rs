@@ -2,8 +2,8 @@
 
 use crate::word::words;
 use record::{
-    Application, Class, Kilovolts, ModeId, ObservationId, Origin, PointId, Polarity, Seconds, SeriesId,
-    StateId,
+    Application, Class, Decimal, Kilovolts, ModeId, ObservationId, Origin, PointId, Polarity, Seconds,
+    SeriesId, StateId,
 };
 use std::collections::BTreeMap;
 
@@ -395,6 +395,37 @@ pub struct StateVerdict {
     pub points: Vec<PartVerdict>,
     /// Per function.
     pub functions: Vec<PartVerdict>,
+    /// What the counts say by themselves: information, no part of the verdict.
+    pub statistics: Vec<CountStatistics>,
+}
+
+/// What so many shots of one required series say about the share of shots that have an effect, whatever lies beneath:
+/// information, never a verdict. Series are not pooled; series with equal counts share an entry.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CountStatistics {
+    /// Shots that count.
+    pub shots: u32,
+    /// Shots among them with an effect outside the demand.
+    pub failures: u32,
+    /// Required series with these counts.
+    pub required_series: usize,
+    /// Lower limit of the share; 0 where nothing failed.
+    pub low: f64,
+    /// Upper limit of the share.
+    pub high: f64,
+    /// Level of confidence of the two limits together, or of the upper one alone where nothing failed.
+    pub confidence: Decimal,
+    /// Chance that so many shots show no effect at all, for an item of which each shot has one with a given chance.
+    pub chances_to_miss: Vec<ChanceToMiss>,
+}
+
+/// Chance that shots show nothing of an effect.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ChanceToMiss {
+    /// Chance of the effect at each shot.
+    pub per_shot: Decimal,
+    /// Chance that it is never seen.
+    pub chance: f64,
 }
 
 /// A figure of a recorded waveform against its limit.
@@ -420,6 +451,42 @@ pub struct JudgedFigure {
     pub status: Option<crate::standard::Status>,
     /// Clause of the limit.
     pub clause: Option<String>,
+    /// The uncertainty that the laboratory states for it, and what its decision rule gives.
+    pub uncertainty: Option<FigureDecision>,
+}
+
+/// A figure with its uncertainty, held against its limits by the rule that the laboratory states.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FigureDecision {
+    /// Expanded uncertainty in the figure's unit, to 3 significant digits for a reader; none where it can't be worked out.
+    pub expanded: Option<Decimal>,
+    /// Coverage factor.
+    pub k: Option<Decimal>,
+    /// Effective degrees of freedom of a budget; none where they are infinite or not defined.
+    pub dof: Option<f64>,
+    /// What it follows from, or why it can't be worked out, in one line.
+    pub how: String,
+    /// The rule, in words; none where no rule is stated.
+    pub rule: Option<String>,
+    /// What the rule gives.
+    pub outcome: Option<crate::decision::Outcome>,
+    /// Least and greatest value that the rule accepts.
+    pub accepts: Option<(Decimal, Decimal)>,
+    /// Probability that the true value lies within the limits, the uncertainty taken as normal.
+    pub conformity: Option<f64>,
+}
+
+/// A figure that has no limits.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FurtherFigure {
+    /// What it is.
+    pub name: &'static str,
+    /// Its unit; empty for a ratio.
+    pub unit: &'static str,
+    /// The figure.
+    pub value: Option<f64>,
+    /// Why there is none.
+    pub why_not: Option<String>,
 }
 
 impl JudgedFigure {
@@ -441,12 +508,44 @@ pub struct JudgedTrace {
     pub segment: u32,
     /// Figures, in the order of the standard's limits.
     pub figures: Vec<JudgedFigure>,
-    /// How the figures were estimated: interpolation, peak estimator, time step.
+    /// Figures without limits: second peak, its ratio to the first, charge.
+    pub further: Vec<FurtherFigure>,
+    /// How the figures were estimated: interpolation, peak estimator, time step and its effect.
     pub method: Vec<String>,
     /// Whether every figure lies inside its limits; none where that can't be said.
     pub within: Option<bool>,
     /// Where the samples were read.
     pub origin: Origin,
+}
+
+/// The spread of the figures over the waveforms of one verification: information, never required.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Repeatability {
+    /// The verification.
+    pub verification: record::VerificationId,
+    /// The figures that three waveforms or more have.
+    pub figures: Vec<Spread>,
+    /// The test for outliers.
+    pub method: &'static str,
+}
+
+/// The spread of one figure.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Spread {
+    /// The figure.
+    pub name: String,
+    /// Its unit.
+    pub unit: &'static str,
+    /// Number of waveforms that have it.
+    pub readings: usize,
+    /// Mean of the magnitudes.
+    pub mean: f64,
+    /// Their standard deviation.
+    pub deviation: f64,
+    /// Distance of the farthest from the mean, in standard deviations, and the critical one at 95 %; none without spread.
+    pub farthest: Option<(f64, f64)>,
+    /// Name and segment of the waveform that lies farther away than that.
+    pub outlier: Option<(String, u32)>,
 }
 
 /// The standard's data that were used.
@@ -491,6 +590,8 @@ pub struct Assessment {
     pub completeness: Vec<crate::completeness::CompletenessItem>,
     /// Waveform figures against limits.
     pub waveforms: Vec<JudgedTrace>,
+    /// Spread of the figures over the waveforms of a verification.
+    pub repeatability: Vec<Repeatability>,
     /// Findings that the assessment raises.
     pub findings: Vec<record::Finding>,
 }

@@ -21,8 +21,18 @@ pub mod codes {
     /// A calibration of other equipment that was out of date.
     pub const CALIBRATION_OUT_OF_DATE: &str = "assess/calibration-out-of-date";
 
+    /// An uncertainty of a waveform figure from which nothing follows.
+    pub const UNCERTAINTY_INCOMPLETE: &str = "assess/uncertainty-incomplete";
+
     /// Every code with its explanation.
     pub const ALL: &[CodeDoc] = &[
+        CodeDoc {
+            code: UNCERTAINTY_INCOMPLETE,
+            means: "The uncertainty that the record states for a waveform figure can't be worked out, or belongs to no figure.",
+            matters: "The figure is then held against its limits without it, and no decision rule is applied.",
+            example: "an expanded uncertainty of 7 percent without its coverage factor",
+            remedy: "State what the finding names; a budget needs k or a coverage probability.",
+        },
         CodeDoc {
             code: CLASS_CONTRADICTS_FACTS,
             means: "Somebody wrote a class for an observation, and its recorded facts lead to another one.",
@@ -62,6 +72,7 @@ pub fn assess(record: &Record, standard: Option<&Standard>) -> Assessment {
             states: vec![without_method(record, &places)],
             completeness,
             waveforms: Vec::new(),
+            repeatability: Vec::new(),
             findings,
         };
     };
@@ -119,6 +130,7 @@ pub fn assess(record: &Record, standard: Option<&Standard>) -> Assessment {
         observations,
         states,
         completeness,
+        repeatability: crate::repeatability::of_all(&waveforms),
         waveforms,
         findings,
     }
@@ -177,6 +189,7 @@ fn without_method(record: &Record, places: &Places<'_>) -> StateVerdict {
         evidence: Vec::new(),
         points: Vec::new(),
         functions: Vec::new(),
+        statistics: Vec::new(),
     }
 }
 

@@ -119,6 +119,7 @@ impl StateWork<'_> {
         self.row_verdicts(&mut rows, &judged, &evidence, &series);
         let points = self.points(&rows, &judged, &series);
         let functions = self.functions(&judged, unseen);
+        let statistics = crate::counts::statistics(self.places.record, &rows, &judged);
         let state = StateVerdict {
             state: self.state.cloned(),
             verdict,
@@ -130,6 +131,7 @@ impl StateWork<'_> {
             evidence,
             points,
             functions,
+            statistics,
         };
         (state, judged)
     }

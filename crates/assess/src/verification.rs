@@ -1,9 +1,11 @@
 //! Recorded waveforms of the generator against the limits of the standard.
 
-use crate::assessment::{JudgedFigure, JudgedTrace};
+use crate::assessment::{FurtherFigure, JudgedFigure, JudgedTrace};
+use crate::figure_decision;
+use crate::place::Places;
 use crate::standard::{Standard, WaveformQuantity};
 use crate::waveform::{Compared, Figure, Figures, Judged, Options, figures, judge};
-use record::{Finding, Generator, Record, Trace, Verification};
+use record::{Finding, Generator, Record, Trace, Verification, WaveformUncertainty};
 
 /// Every waveform of a record, judged, and the findings on the way.
 pub(crate) fn waveforms(record: &Record, standard: &Standard) -> (Vec<JudgedTrace>, Vec<Finding>) {
@@ -11,14 +13,49 @@ pub(crate) fn waveforms(record: &Record, standard: &Standard) -> (Vec<JudgedTrac
     let mut findings = Vec::new();
     for verification in &record.verifications {
         for trace in &verification.traces {
-            let (judged, found) = judge_trace(&record.facts.generator, standard, verification, trace);
+            let (judged, found) = judge_trace(
+                &record.facts.generator,
+                &record.facts.waveform_uncertainty,
+                standard,
+                verification,
+                trace,
+            );
             let place = record.place(&trace.origin);
             findings
                 .extend(found.into_iter().map(|f| if f.place.is_some() { f } else { f.at(place.clone()) }));
             all.push(judged);
         }
     }
+    findings.extend(uncertainty_findings(record, &all));
     (all, findings)
+}
+
+/// Stated uncertainties that can't be worked out, or belong to no figure that was compared; once each.
+fn uncertainty_findings(record: &Record, all: &[JudgedTrace]) -> Vec<Finding> {
+    let places = Places::new(record);
+    let mut findings = Vec::new();
+    if all.is_empty() {
+        return findings;
+    }
+    for (index, stated) in record.facts.waveform_uncertainty.figures.iter().enumerate() {
+        let name = figure_decision::name(stated);
+        let mut decided = all.iter().flat_map(|trace| &trace.figures).filter(|figure| figure.name == name);
+        let message = match decided.clone().find_map(|figure| figure.uncertainty.as_ref()) {
+            Some(first) if first.expanded.is_none() => format!("{name}: {}", first.how),
+            Some(_) => continue,
+            // A figure that no record allowed to determine has no uncertainty either.
+            None if decided.any(|figure| figure.value.is_none() || figure.least.is_none()) => continue,
+            None => format!("{name}: an uncertainty is stated, and no such figure is compared with limits"),
+        };
+        let mut finding = Finding::warning(crate::codes::UNCERTAINTY_INCOMPLETE, message).help(
+            "state it whole: an expanded uncertainty with k, or a budget with k or a coverage probability",
+        );
+        if let Some(origin) = places.fact(&format!("/waveform_uncertainty/figures/{index}")) {
+            finding = finding.at(record.place(&origin));
+        }
+        findings.push(finding);
+    }
+    findings
 }
 
 /// The figures of one waveform, judged where limits fit, and what was found on the way.
@@ -26,6 +63,7 @@ pub(crate) fn waveforms(record: &Record, standard: &Standard) -> (Vec<JudgedTrac
 /// The network is the one that the verification states, else the job's, else the standard's own.
 pub fn judge_trace(
     generator: &Generator,
+    uncertainty: &WaveformUncertainty,
     standard: &Standard,
     verification: &Verification,
     trace: &Trace,
@@ -48,6 +86,12 @@ pub fn judge_trace(
                 Compared::NotDeterminable(why) => Some(why.clone()),
                 Compared::Within | Compared::Outside => None,
             });
+            let decision = figure_decision::stated(uncertainty, limit.quantity).and_then(|stated| {
+                let magnitude = result?.value?;
+                let limits = result.map(|result| (result.least, result.most));
+                let unit = limit.quantity.unit();
+                Some(figure_decision::decision(uncertainty, stated, unit, magnitude, limits))
+            });
             JudgedFigure {
                 name: limit.quantity.to_string(),
                 unit: limit.quantity.unit(),
@@ -63,6 +107,7 @@ pub fn judge_trace(
                 }),
                 status: result.map(|_| limit.status),
                 clause: result.map(|_| limit.clause.clone()),
+                uncertainty: decision,
             }
         })
         .collect();
@@ -76,17 +121,50 @@ pub fn judge_trace(
     let mut method = vec![found.estimator.to_string()];
     if let Some(step) = found.sample_step_ns {
         method.push(format!("time step {} ns", significant(step)));
+        if let Some(share) = found.effect_of_sampling() {
+            method.push(format!("the step lengthens the rise time by about {}", percent(share)));
+        }
+    }
+    if let Some(share) = options.bandwidth_ghz.and_then(|ghz| found.effect_of_bandwidth(ghz)) {
+        method.push(format!("the chain's bandwidth lengthens it by about {}", percent(share)));
     }
     let trace_judged = JudgedTrace {
         verification: verification.id.clone(),
         name: trace.name.clone(),
         segment: trace.segment,
         figures: judged,
+        further: further(&found),
         method,
         within,
         origin: trace.origin.clone(),
     };
     (trace_judged, found.findings)
+}
+
+/// Figures that the standard sets no limits for.
+fn further(found: &Figures) -> Vec<FurtherFigure> {
+    let of = |name, unit, figure: &Figure| FurtherFigure {
+        name,
+        unit,
+        value: figure.value(),
+        why_not: figure.why_not().map(str::to_owned),
+    };
+    vec![
+        of("second peak", "A", &found.second_peak_a),
+        of("second peak over first", "", &found.second_peak_ratio()),
+        of("charge up to 60 ns", "nC", &found.charge_60_ns_nc),
+        of("charge of the record", "nC", &found.charge_nc),
+    ]
+}
+
+/// A share as a percentage with two significant digits; less than 0.1 % says no more than that.
+fn percent(share: f64) -> String {
+    let percent = 100.0 * share;
+    match percent {
+        p if p < 0.1 => "less than 0.1 %".to_owned(),
+        p if p < 10.0 => format!("{p:.1} %"),
+        p => format!("{p:.0} %"),
+    }
 }
 
 fn of(found: &Figures, quantity: WaveformQuantity) -> Option<&Figure> {

@@ -13,7 +13,9 @@ mod judge;
 mod measure;
 mod pulse;
 mod shown;
+mod step;
 
 pub use figure::{CurrentAt, Estimator, Figure, Figures, Options};
 pub use judge::{COMPARISON_RULE, Compared, Judged, judge};
 pub use measure::figures;
+pub use step::{StepResponse, step_response};

@@ -240,6 +240,42 @@ fn a_pulse_of_the_wrong_sign_or_size_is_pointed_out() {
     assert_eq!(codes_of(&figures(&ideal, &options)), [codes::OTHER_POLARITY, codes::UNLIKELY_UNIT]);
 }
 
+/// Decays of the four networks of ISO 10605 at their two times (from memory): 2 and 1, 2 and 1, 0.275 and 0.15, 0.275 and
+/// 0.15 A/kV at 30 and 60, 65 and 130, 180 and 360, 400 and 800 ns.
+#[test]
+fn a_pulse_of_another_network_is_pointed_out() {
+    let networks =
+        [("150", "330", 30.0, 2.0), ("330", "330", 65.0, 2.0), ("150", "2000", 180.0, 0.275 / 0.15)];
+    for (pf, ohm, time, ratio) in networks {
+        let constant: f64 = time / f64::ln(ratio);
+        // 1 ns up, then a decay with that constant.
+        let current =
+            |t: f64| if t < 0.0 { 0.0 } else { 10.0 * t.min(1.0) * (-(t - 1.0).max(0.0) / constant).exp() };
+        let pulse = trace(
+            TimeBase::Uniform { start_ns: -5.0, step_ns: 0.1 },
+            (0..9000).map(|k| current(f64::from(k) * 0.1 - 5.0)).collect(),
+        );
+        for (stated_pf, stated_ohm, stated_time, _) in networks {
+            let mut times_ns: Vec<Decimal> = Options::default().times_ns;
+            times_ns.extend([stated_time, 2.0 * stated_time].map(|t| Decimal::from(t as i64)));
+            let network = Some((
+                record::Picofarads::parse(stated_pf).unwrap(),
+                record::Ohms::parse(stated_ohm).unwrap(),
+            ));
+            let got = figures(&pulse, &Options { network, times_ns, ..Options::default() });
+            let pointed_out = codes_of(&got).contains(&codes::OTHER_NETWORK);
+            assert_eq!(
+                pointed_out,
+                (pf, ohm) != (stated_pf, stated_ohm),
+                "{pf}/{ohm} as {stated_pf}/{stated_ohm}"
+            );
+        }
+    }
+    let network = Some((record::Picofarads::parse("150").unwrap(), record::Ohms::parse("330").unwrap()));
+    let got = figures(&sampled(0.05, -5.0, 80.0), &Options { network, ..Options::default() });
+    assert_eq!(codes_of(&got), [] as [&str; 0], "the ideal current is that of its own network");
+}
+
 #[test]
 fn a_slow_chain_is_pointed_out_with_its_effect() {
     let options = Options { bandwidth_ghz: Some(Decimal::ONE), ..Options::default() };

@@ -63,6 +63,8 @@ pub(crate) enum Command {
     Affected(Affected),
     /// Figures of generator waveforms against the standard's limits: the quick look before a test
     Trace(Trace),
+    /// A generator's figures over months, from the verifications in jobs: control chart, trend, when it leaves its limits
+    Health(Health),
     /// Make the form for the bench: one page from facts and plan, to be filled without a network
     Form(Form),
     /// Check an evidence pack, as a zip or unpacked: structure and every checksum
@@ -306,6 +308,21 @@ pub(crate) struct Trace {
     #[arg(long = "set", value_name = "KEY=VALUE")]
     pub(crate) set: Vec<String>,
     /// Print one JSON object per waveform
+    #[arg(long)]
+    pub(crate) json: bool,
+    #[command(flatten)]
+    pub(crate) standards: StandardsFrom,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Health {
+    /// Job folders, or folders that hold job folders
+    #[arg(required = true, value_name = "INPUT")]
+    pub(crate) inputs: Vec<PathBuf>,
+    /// Only this generator, by its inventory name
+    #[arg(long, value_name = "ID")]
+    pub(crate) equipment: Option<String>,
+    /// Print one JSON object per figure
     #[arg(long)]
     pub(crate) json: bool,
     #[command(flatten)]

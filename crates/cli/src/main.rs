@@ -22,6 +22,7 @@ fn main() -> std::process::ExitCode {
         Command::Plan(given) => command::plan::run(&given, &output),
         Command::Affected(given) => command::affected::run(&given, &output),
         Command::Trace(given) => command::trace::run(&given, &output),
+        Command::Health(given) => command::health::run(&given, &output),
         Command::Form(given) => command::form::run(&given, &output),
         Command::Verify(given) => command::verify::run(&given, &output),
         Command::Standards(StandardsCommand::List(given)) => command::standards::list(&given, &output),

@@ -19,6 +19,7 @@ const REPORT: &[File] = files!(
     "languages/en.toml",
     "report.hbs",
     "parts/conditions.hbs",
+    "parts/counts.hbs",
     "parts/day.hbs",
     "parts/declarations.hbs",
     "parts/equipment.hbs",

@@ -51,6 +51,8 @@ pub struct Facts {
     pub equipment: Vec<Equipment>,
     /// Generator configuration.
     pub generator: Generator,
+    /// Uncertainty of waveform figures, and the rule for deciding with it.
+    pub waveform_uncertainty: WaveformUncertainty,
     /// Climate readings.
     pub climate: Vec<ClimateReading>,
     /// Set-up checks.

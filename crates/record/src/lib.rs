@@ -30,6 +30,7 @@ mod setup;
 mod source;
 mod stated;
 mod trace;
+mod waveform_uncertainty;
 mod word;
 
 pub use attachment::{Attachment, AttachmentKind};
@@ -61,6 +62,10 @@ pub use setup::{ChargeRemoval, SetupCheck, SetupCheckKind};
 pub use source::{SourceFile, SourceRole};
 pub use stated::Stated;
 pub use trace::{TimeBase, Trace, Verification};
+pub use waveform_uncertainty::{
+    ContributionKind, FigureUncertainty, UncertaintyContribution, UncertaintyUnit, WaveformFigure,
+    WaveformRule, WaveformUncertainty,
+};
 pub use word::UnknownWord;
 
 pub use jiff::civil::Date;

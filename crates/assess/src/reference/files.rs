@@ -16,6 +16,7 @@ pub(super) const CASES: &[(&str, &str)] = built_in![
     "special/values.toml",
     "statistics/counts.toml",
     "statistics/thresholds.toml",
+    "statistics/series.toml",
     "statistics/values.toml",
     "uncertainty/budgets.toml",
     "uncertainty/readings.toml",

@@ -4,9 +4,9 @@ use super::Computed;
 use super::inputs::Inputs;
 use crate::special::{Confidence, Probability};
 use crate::statistics::{
-    FailureRate, IntervalMethod, RisingRun, Shot, Side, Trials, UpAndDown, chance_of_a_failure,
-    chance_of_no_failure, fisher_exact, interval, probit_threshold, rising_step_threshold, shots_needed,
-    up_and_down_threshold,
+    ControlChart, FailureRate, IntervalMethod, RisingRun, Shot, Side, Trend, Trials, UpAndDown,
+    chance_of_a_failure, chance_of_no_failure, fisher_exact, grubbs, interval, probit_threshold,
+    rising_step_threshold, shots_needed, up_and_down_threshold,
 };
 use record::{Kilovolts, parse_decimal};
 
@@ -85,6 +85,9 @@ pub(super) fn compute(kind: &str, inputs: Inputs<'_>) -> Result<Vec<Computed>, S
         "probit" => of_probit(inputs),
         "up and down" => of_up_and_down(inputs),
         "rising" => of_rising(inputs),
+        "outlier" => of_outlier(inputs),
+        "control chart" => of_control_chart(inputs),
+        "trend" => of_trend(inputs),
         other => Err(format!("no kind `{other}`")),
     }
 }
@@ -105,15 +108,68 @@ fn of_interval(inputs: Inputs<'_>) -> Result<Vec<Computed>, String> {
         "jeffreys, closed" => (INTERVAL, IntervalMethod::JeffreysClosed),
         other => return Err(format!("no method `{other}`")),
     };
-    let side = match if inputs.has("side") { inputs.text("side")? } else { "both" } {
-        "both" => Side::Both,
-        "upper" => Side::Upper,
-        "lower" => Side::Lower,
-        other => return Err(format!("no side `{other}`")),
-    };
+    let side = side(inputs)?;
     let trials = trials(inputs.count("failures")?, inputs.count("shots")?)?;
     let got = interval(trials, inputs.confidence("confidence")?, side, method);
     Ok(vec![Computed::number(function, "low", got.low), Computed::number(function, "high", got.high)])
+}
+
+fn side(inputs: Inputs<'_>) -> Result<Side, String> {
+    match if inputs.has("side") { inputs.text("side")? } else { "both" } {
+        "both" => Ok(Side::Both),
+        "upper" => Ok(Side::Upper),
+        "lower" => Ok(Side::Lower),
+        other => Err(format!("no side `{other}`")),
+    }
+}
+
+fn of_outlier(inputs: Inputs<'_>) -> Result<Vec<Computed>, String> {
+    const FUNCTION: &str = "statistics::grubbs";
+    let got = grubbs(&inputs.numbers("readings")?, inputs.confidence("confidence")?, side(inputs)?)
+        .map_err(|error| error.to_string())?;
+    Ok(vec![
+        Computed::number(FUNCTION, "statistic", got.statistic),
+        Computed::number(FUNCTION, "critical", got.critical),
+        Computed::number(FUNCTION, "index", got.index as f64),
+        Computed::words(FUNCTION, "outlier", if got.is_outlier() { "yes" } else { "no" }),
+    ])
+}
+
+fn of_control_chart(inputs: Inputs<'_>) -> Result<Vec<Computed>, String> {
+    const FUNCTION: &str = "statistics::ControlChart::of";
+    let got = ControlChart::of(&inputs.numbers("readings")?).map_err(|error| error.to_string())?;
+    let figures =
+        [("centre", got.centre), ("mean_range", got.mean_range), ("low", got.low), ("high", got.high)];
+    let mut all: Vec<Computed> =
+        figures.map(|(figure, value)| Computed::number(FUNCTION, figure, value)).into();
+    all.push(Computed::number(FUNCTION, "outside", got.outside.len() as f64));
+    Ok(all)
+}
+
+fn of_trend(inputs: Inputs<'_>) -> Result<Vec<Computed>, String> {
+    const FIT: &str = "statistics::Trend::fit";
+    const CROSSING: &str = "statistics::Trend::crossing";
+    let trend = Trend::fit(&inputs.numbers("times")?, &inputs.numbers("values")?)
+        .map_err(|error| error.to_string())?;
+    let mut all: Vec<Computed> = [
+        ("slope", trend.slope),
+        ("intercept", trend.intercept),
+        ("slope_standard", trend.slope_standard),
+        ("intercept_standard", trend.intercept_standard),
+        ("residual", trend.residual),
+    ]
+    .map(|(figure, value)| Computed::number(FIT, figure, value))
+    .into();
+    if inputs.has("limit") {
+        match trend.crossing(inputs.number("limit")?, inputs.confidence("confidence")?) {
+            Some(crossing) => all.extend(
+                [("at", crossing.at), ("from", crossing.from), ("to", crossing.to)]
+                    .map(|(figure, value)| Computed::number(CROSSING, figure, value)),
+            ),
+            None => all.push(Computed::words(CROSSING, "at", "no trend is shown")),
+        }
+    }
+    Ok(all)
 }
 
 fn kilovolts(text: &str) -> Result<Kilovolts, String> {

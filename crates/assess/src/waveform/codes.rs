@@ -156,6 +156,13 @@ codes! {
         example: "a negative pulse in a verification at positive polarity",
         remedy: "Look at the generator's setting and at the channel; correct the statement or repeat the record.",
     }
+    /// A decay that belongs to another network.
+    OTHER_NETWORK = "waveform/other-network" {
+        means: "The current decays like that of another network than the one that is stated.",
+        matters: "The severity applied is then not the one that the record says, and the limits compared are those of the wrong network.",
+        example: "a record with a time constant of 94 ns for a network of 150 pF and 330 ohm (50 ns)",
+        remedy: "Look at the module fitted to the generator; correct the statement, or repeat the record.",
+    }
     /// A figure of an unlikely order of magnitude.
     UNLIKELY_UNIT = "waveform/unlikely-unit" {
         means: "A figure is far from any that a discharge can have.",

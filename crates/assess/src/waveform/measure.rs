@@ -24,6 +24,11 @@ const TAIL_NS: f64 = 1.0;
 const FOOT_ABOVE_NOISE: f64 = 4.0;
 /// Fewer samples than this on the edge get a warning (../shared/domain/waveform.md section 2: error above 0.7 %).
 const GOOD_EDGE: usize = 8;
+/// R C of the networks of IEC 61000-4-2 and ISO 10605, in nanoseconds: 150 pF and 330 pF with 330 ohm and 2 kohm (the
+/// last three from memory). Currents that IEC 61000-4-2 names at 30 ns and 60 ns fall with 43 ns, near the first.
+const USUAL_NETWORKS_NS: [f64; 4] = [49.5, 108.9, 300.0, 660.0];
+/// A decay this much slower or faster than R C is not explained by tolerances.
+const MUCH_OFF: f64 = 1.5;
 /// A later rise by more than this share of the peak within 2 ns is another discharge.
 const SECOND_RISE: f64 = 0.3;
 
@@ -375,6 +380,7 @@ impl Work<'_> {
             t10_ns: figure(edge.t10_ns.clone()),
             t90_ns: figure(edge.t90_ns.clone()),
             rise_time_ns,
+            half_width_ns: figure(self.half_width(&edge, &cut_off)),
             currents,
             second_peak_a,
             second_peak_time_ns,
@@ -385,6 +391,23 @@ impl Work<'_> {
             samples_on_edge,
             findings: Vec::new(),
         }
+    }
+
+    /// Width of the first peak at half its height.
+    fn half_width(&self, edge: &Edge, cut_off: &Option<String>) -> Result<f64, String> {
+        if let Some(why) = cut_off {
+            return Err(why.clone());
+        }
+        let half = 0.5 * edge.peak.y;
+        let at = |index: usize| At { t_ns: self.axis.at(index), y: self.curve.at(index) };
+        let peak = self.pulse.peak;
+        let before = (0..peak).rev().find(|index| self.curve.at(*index) < half);
+        let after = (peak..self.curve.len()).find(|index| self.curve.at(*index) < half);
+        let from = before.map(|index| crossing(at(index), at(index + 1), half));
+        let to = after.map(|index| crossing(at(index - 1), at(index), half));
+        from.zip(to)
+            .map(|(from, to)| to - from)
+            .ok_or_else(|| "the record ends above half the peak".to_owned())
     }
 
     /// Largest current from 10 ns to 40 ns after the crossing of 10 %.
@@ -418,6 +441,41 @@ impl Work<'_> {
         sum
     }
 
+    /// Notes a decay that is nearer to that of another usual network than to that of the one stated: the time constant
+    /// between the last two of the wanted times of which one is twice the other, against R C.
+    fn other_network(&self, figures: &Figures, flags: &mut Flags<'_>) {
+        let Some((pf, ohm)) = self.options.network else { return };
+        let stated = number(pf.as_pf()) * number(ohm.as_ohm()) / 1000.0;
+        let found = |time| figures.current_at(time).and_then(Figure::value).map(f64::abs);
+        let pairs = self.options.times_ns.iter().filter_map(|first| {
+            let second = *first * record::Decimal::TWO;
+            Some((*first, found(*first)?, found(second)?))
+        });
+        let Some((first_ns, first_a, second_a)) = pairs.max_by_key(|(time, ..)| *time) else { return };
+        // Noise and offsets of the later current must not decide.
+        let clear = figures.noise_rms_a.is_none_or(|noise| second_a > 8.0 * noise);
+        if stated <= 0.0 || first_a <= second_a || !clear {
+            return;
+        }
+        let constant = number(first_ns) / libm::log(first_a / second_a);
+        let distance = |rc: f64| libm::log(constant / rc).abs();
+        let nearest = USUAL_NETWORKS_NS.into_iter().min_by(|a, b| distance(*a).total_cmp(&distance(*b)));
+        let Some(nearest) = nearest.filter(|nearest| distance(*nearest) < distance(stated)) else { return };
+        // A network that nobody listed is compared with itself only.
+        if distance(stated) < libm::log(MUCH_OFF) || libm::log(nearest / stated).abs() < libm::log(MUCH_OFF) {
+            return;
+        }
+        flags.warning(
+            codes::OTHER_NETWORK,
+            format!(
+                "the current decays with about {constant:.0} ns where {pf} and {ohm} make {stated:.1} ns: \
+                 another network seems to be fitted"
+            ),
+            None,
+            "look at the module fitted to the generator; correct the statement or repeat the record",
+        );
+    }
+
     /// Findings about polarity and orders of magnitude.
     fn plausibility(&self, figures: &Figures, flags: &mut Flags<'_>) {
         if let (Some(stated), Some(found)) = (self.options.polarity, figures.polarity)
@@ -430,6 +488,7 @@ impl Work<'_> {
                 "look at the generator's setting, or at an inverting probe or channel",
             );
         }
+        self.other_network(figures, flags);
         let peak = figures.peak_current_a.value().map(f64::abs);
         let expected = self.options.expected_peak_a.map(number).filter(|expected| *expected > 0.0);
         // A factor of 20 either way is no tolerance: it is another unit.

@@ -6,6 +6,7 @@ pub(crate) mod convert;
 pub(crate) mod explain;
 pub(crate) mod form;
 pub(crate) mod formats;
+pub(crate) mod health;
 mod job_list;
 mod outcome;
 pub(crate) mod plan;

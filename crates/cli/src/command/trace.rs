@@ -10,7 +10,10 @@ use assess::standard::Standard;
 use assess::{JudgedTrace, judge_trace};
 use host::{ReadSettings, read_loose};
 use plugin_api::Options;
-use record::{Decimal, Finding, Generator, Kilovolts, Place, Severity, Verification, VerificationId};
+use record::{
+    Decimal, Finding, Generator, Kilovolts, Place, Severity, Verification, VerificationId,
+    WaveformUncertainty,
+};
 use serde_json::{Value, json};
 
 pub(crate) fn run(given: &Trace, output: &Output) -> CommandResult {
@@ -27,6 +30,7 @@ pub(crate) fn run(given: &Trace, output: &Output) -> CommandResult {
     let settings = ReadSettings { reader: Some("trace".into()), options: options(given)? };
     let plugins = plugins();
     let mut exit = Exit::Done;
+    let mut all_judged = Vec::new();
     for file in &given.files {
         let name = file.to_string_lossy().into_owned();
         let (taken, broke) = read_loose(&plugins, file, &settings);
@@ -45,7 +49,13 @@ pub(crate) fn run(given: &Trace, output: &Output) -> CommandResult {
             output.findings(None, &taken.findings);
         }
         for (index, trace) in taken.traces.iter().enumerate() {
-            let (judged, found) = judge_trace(&Generator::default(), &known.standard, &verification, trace);
+            let (judged, found) = judge_trace(
+                &Generator::default(),
+                &WaveformUncertainty::default(),
+                &known.standard,
+                &verification,
+                trace,
+            );
             let row = trace.origin.rows.map(|r| r.first);
             let found: Vec<Finding> = found
                 .into_iter()
@@ -74,7 +84,13 @@ pub(crate) fn run(given: &Trace, output: &Output) -> CommandResult {
                     &known.standard,
                 ))?;
             }
+            all_judged.push(judged);
         }
+    }
+    if !given.json
+        && let Some(set) = assess::repeatability(&all_judged.iter().collect::<Vec<_>>())
+    {
+        output.print(&spread(&set))?;
     }
     Ok(exit)
 }
@@ -143,6 +159,9 @@ fn json_line(file: &str, judged: Option<&JudgedTrace>, findings: &[Finding]) -> 
         "rise_time_ns": figure("rise time"),
         "current_at_30_ns_a": figure("current at 30 ns"),
         "current_at_60_ns_a": figure("current at 60 ns"),
+        "further": judged.map(|j| j.further.iter().map(|f| json!({
+            "name": f.name, "unit": f.unit, "value": f.value, "why_not": f.why_not,
+        })).collect::<Vec<_>>()),
         "within": judged.and_then(|j| j.within),
         "method": judged.map(|j| j.method.clone()),
         "findings": findings.iter().map(|f| json!({
@@ -194,11 +213,34 @@ fn table(
         };
         out += &format!("  {mark} {:<18} {value:>12}   {}\n", figure.name, styled(FAINT, limits));
     }
+    for figure in &judged.further {
+        let Some(value) = figure.value else { continue };
+        let value = format!("{} {}", four_digits(value), figure.unit);
+        out += &format!("      {:<22} {:>8}\n", figure.name, value.trim_end());
+    }
     out += &format!(
         "{}\n",
         styled(FAINT, format!("      {}; limits of {}", judged.method.join("; "), standard.full_name()))
     );
     out
+}
+
+/// The spread of each figure over all waveforms given.
+fn spread(set: &assess::Repeatability) -> String {
+    let mut out = format!("{}\n", styled(STRONG, "repeatability"));
+    for figure in &set.figures {
+        let (name, unit) = (&figure.name, figure.unit);
+        out += &format!(
+            "      {name:<18} mean {} {unit}, standard deviation {} {unit}, {} waveforms\n",
+            four_digits(figure.mean),
+            four_digits(figure.deviation),
+            figure.readings
+        );
+        if let Some((file, segment)) = &figure.outlier {
+            out += &format!("      {} {file}, segment {segment}\n", styled(CARE, "outlier:"));
+        }
+    }
+    out + &styled(FAINT, format!("      {}, 95 %", set.method)) + "\n"
 }
 
 /// Four significant digits: a waveform figure can't stand for more.

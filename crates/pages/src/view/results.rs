@@ -4,7 +4,7 @@ use super::facts::{moment, stated};
 use super::origin::{place, places};
 use super::verdict::point_words;
 use super::{Subject, text};
-use assess::{Coverage, CoverageState, Required, StateVerdict};
+use assess::{CountStatistics, Coverage, CoverageState, Required, StateVerdict};
 use record::{Observation, ObservationId, Series};
 use serde_json::{Map, Value, json};
 use std::collections::{BTreeMap, BTreeSet};
@@ -120,6 +120,24 @@ fn state(subject: &Subject<'_>, s: &StateVerdict, series: &BTreeMap<&str, &Serie
         "not_applied": text((not_applied > 0).then_some(not_applied)),
         "of_required": s.coverage.len().to_string(),
         "uncounted": uncounted,
+        "counts": s.statistics.iter().map(counts).collect::<Vec<_>>(),
+    })
+}
+
+/// What the counts of required series say by themselves; shares and chances in percent.
+fn counts(of: &CountStatistics) -> Value {
+    let percent = |share: f64| format!("{:.1}", 100.0 * share);
+    let misses = of.chances_to_miss.iter().map(|miss| {
+        let one_in = record::Decimal::ONE / miss.per_shot;
+        json!({"one_in": one_in.normalize().to_string(), "chance": percent(miss.chance)})
+    });
+    json!({
+        "shots": of.shots.to_string(),
+        "failures": of.failures.to_string(),
+        "series": of.required_series.to_string(),
+        "low": text((of.failures > 0).then(|| percent(of.low))),
+        "high": percent(of.high),
+        "misses": misses.collect::<Vec<_>>(),
     })
 }
 

@@ -9,7 +9,7 @@ use crate::numbers::Cut;
 use crate::plot::{COLUMN, LimitMark, Waveform, waveform};
 use assess::standard::{IdealWaveform, Standard, WaveformQuantity};
 use assess::waveform::{Figures, Options, figures};
-use assess::{JudgedFigure, JudgedTrace, Verdict};
+use assess::{FurtherFigure, JudgedFigure, JudgedTrace, Spread, Verdict};
 use record::{Decimal, Polarity, TimeBase, Trace, Verification};
 use serde_json::{Map, Value, json};
 
@@ -40,6 +40,14 @@ pub(super) fn add(
             "picture": if drawn { json!(name) } else { Value::Null },
             "verdict": within_word(judged.iter().map(|w| w.within)),
             "columns": columns(&judged),
+            "spread": subject
+                .assessment
+                .repeatability
+                .iter()
+                .filter(|r| r.verification == verification.id)
+                .flat_map(|r| &r.figures)
+                .map(|f| spread(f, words))
+                .collect::<Vec<_>>(),
             "traces": judged.iter().map(|w| trace(subject, w, words)).collect::<Vec<_>>(),
         }));
     }
@@ -83,6 +91,21 @@ fn columns(judged: &[&JudgedTrace]) -> Value {
     })
 }
 
+/// The spread of a figure over the traces of a verification.
+fn spread(of: &Spread, words: &Words) -> Value {
+    let digits = |value: f64, digits| {
+        text(words.numbers().number(&value.to_string(), Cut { digits: Some(digits), ..Cut::default() }))
+    };
+    json!({
+        "name": of.name,
+        "unit": of.unit,
+        "readings": of.readings.to_string(),
+        "mean": digits(of.mean, 4),
+        "deviation": digits(of.deviation, 2),
+        "outlier": text(of.outlier.as_ref().map(|(name, _)| name)),
+    })
+}
+
 fn trace(subject: &Subject<'_>, w: &JudgedTrace, words: &Words) -> Value {
     let figure = |f: &JudgedFigure| {
         // A measured current stands for three digits, whatever the arithmetic carries.
@@ -90,16 +113,50 @@ fn trace(subject: &Subject<'_>, w: &JudgedTrace, words: &Words) -> Value {
         let value = f.value.and_then(|v| words.numbers().number(&v.to_string(), cut));
         json!({"value": text(value), "verdict": within_word(std::iter::once(f.within))})
     };
+    // The magnitude of an uncertainty stands beside the figure whatever its sign; a probability to four digits.
+    let decided = w.figures.iter().filter_map(|f| {
+        let of = f.uncertainty.as_ref()?;
+        Some(json!({
+            "name": f.name,
+            "unit": f.unit,
+            "value": f.value.and_then(|v| words.numbers().number(&v.to_string(), Cut { digits: Some(4), ..Cut::default() })),
+            "expanded": text(of.expanded),
+            "k": text(of.k),
+            "how": of.how,
+            "rule": of.rule,
+            "outcome": text(of.outcome),
+            "accepts_from": text(of.accepts.map(|a| a.0.normalize())),
+            "accepts_to": text(of.accepts.map(|a| a.1.normalize())),
+            "conformity": of.conformity.and_then(|p| percent(100.0 * p, words)),
+        }))
+    });
+    let further = |f: &FurtherFigure| {
+        let cut = Cut { digits: Some(3), ..Cut::default() };
+        let value = f.value.and_then(|v| words.numbers().number(&v.to_string(), cut));
+        json!({"name": f.name, "unit": f.unit, "value": text(value), "why": f.why_not})
+    };
     let absent = w.figures.iter().filter_map(|f| Some(json!({"name": f.name, "why": f.why_not.as_ref()?})));
     json!({
         "name": w.name,
         "segment": w.segment.to_string(),
         "figures": w.figures.iter().map(figure).collect::<Vec<_>>(),
         "absent": absent.collect::<Vec<_>>(),
+        "uncertainty": decided.collect::<Vec<_>>(),
+        "further": w.further.iter().map(further).collect::<Vec<_>>(),
         "method": w.method.join("; "),
         "verdict": within_word(std::iter::once(w.within)),
         "origins": places(subject.record, [&w.origin]),
     })
+}
+
+/// A percentage to two decimals; what rounds to 0 or 100 without being so is said to be below or above.
+pub(super) fn percent(percent: f64, words: &Words) -> Option<String> {
+    let (sign, shown) = match percent {
+        p if p > 0.0 && p < 0.005 => ("< ", 0.01),
+        p if p < 100.0 && p > 99.995 => ("> ", 99.99),
+        p => ("", p),
+    };
+    Some(format!("{sign}{}", words.numbers().number(&format!("{shown:.2}"), Cut::default())?))
 }
 
 /// Draws the traces of a verification over the ideal curve; nothing where no trace has a pulse.

@@ -111,6 +111,28 @@ pub(crate) fn facts(d: &mut Draw<'_>, sources: &[SourceFile]) -> Facts {
             air_tip: d.maybe(|d| d.one_of(Tip::ALL)),
             return_cable: d.some_text(),
         },
+        waveform_uncertainty: WaveformUncertainty {
+            figures: d.list(|d| FigureUncertainty {
+                figure: d.one_of(WaveformFigure::ALL),
+                time_ns: d.maybe(Draw::decimal),
+                unit: d.one_of(UncertaintyUnit::ALL),
+                expanded: d.maybe(Draw::decimal),
+                k: d.maybe(Draw::decimal),
+                coverage: d.maybe(Draw::decimal),
+                contributions: d.list(|d| UncertaintyContribution {
+                    what: d.text(),
+                    kind: d.one_of(ContributionKind::ALL),
+                    value: d.decimal(),
+                    k: d.maybe(Draw::decimal),
+                    readings: d.maybe(Draw::whole),
+                    dof: d.maybe(Draw::decimal),
+                    sensitivity: d.maybe(Draw::decimal),
+                }),
+                document: d.some_text(),
+            }),
+            rule: d.maybe(|d| d.one_of(WaveformRule::ALL)),
+            guard_band: d.maybe(Draw::decimal),
+        },
         equipment,
         climate: d.list(|d| ClimateReading {
             at: d.some_moment(),

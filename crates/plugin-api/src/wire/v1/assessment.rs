@@ -30,6 +30,7 @@ pub fn assessment_to_value(assessment: &Assessment) -> Value {
         "observations": assessment.observations.iter().map(observation).collect::<Vec<_>>(),
         "completeness": lists(&assessment.completeness),
         "waveforms": assessment.waveforms.iter().map(waveform).collect::<Vec<_>>(),
+        "repeatability": assessment.repeatability.iter().map(repeatability).collect::<Vec<_>>(),
         "findings": assessment.findings.iter()
             .map(|f| serde_json::to_value(super::series::Finding::show(f)).unwrap_or(Value::Null))
             .collect::<Vec<_>>(),
@@ -109,6 +110,7 @@ fn state(of: &StateVerdict, assessment: &Assessment) -> Value {
         })).collect::<Vec<_>>(),
         "points": of.points.iter().map(part).collect::<Vec<_>>(),
         "functions": of.functions.iter().map(part).collect::<Vec<_>>(),
+        "statistics": of.statistics.iter().map(statistics).collect::<Vec<_>>(),
     })
 }
 
@@ -211,7 +213,58 @@ fn waveform(of: &JudgedTrace) -> Value {
             "within": f.within,
             "status": f.status.map(|s| s.as_str()),
             "clause": f.clause,
+            "uncertainty": f.uncertainty.as_ref().map(uncertainty),
+        })).collect::<Vec<_>>(),
+        "further": of.further.iter().map(|f| json!({
+            "name": f.name,
+            "unit": f.unit,
+            "value": f.value.map(|v| v.to_string()),
+            "why_not": f.why_not,
         })).collect::<Vec<_>>(),
         "origin": OriginText::show(&of.origin).0,
+    })
+}
+
+fn uncertainty(of: &FigureDecision) -> Value {
+    json!({
+        "expanded": decimal(of.expanded),
+        "k": decimal(of.k),
+        "degrees_of_freedom": of.dof.map(|v| v.to_string()),
+        "how": of.how,
+        "rule": of.rule,
+        "outcome": of.outcome.map(|o| o.to_string()),
+        "accepts": of.accepts.map(|(from, to)| json!([from.to_string(), to.to_string()])),
+        "probability_of_conformity": of.conformity.map(|v| v.to_string()),
+    })
+}
+
+fn statistics(of: &CountStatistics) -> Value {
+    json!({
+        "shots": of.shots,
+        "failures": of.failures,
+        "required_series": of.required_series,
+        "low": of.low.to_string(),
+        "high": of.high.to_string(),
+        "confidence": of.confidence.to_string(),
+        "chances_to_miss": of.chances_to_miss.iter().map(|c| json!({
+            "per_shot": c.per_shot.to_string(), "chance": c.chance.to_string(),
+        })).collect::<Vec<_>>(),
+    })
+}
+
+fn repeatability(of: &Repeatability) -> Value {
+    json!({
+        "verification": of.verification.as_str(),
+        "method": of.method,
+        "figures": of.figures.iter().map(|f| json!({
+            "name": f.name,
+            "unit": f.unit,
+            "readings": f.readings,
+            "mean": f.mean.to_string(),
+            "standard_deviation": f.deviation.to_string(),
+            "farthest": f.farthest.map(|(statistic, _)| statistic.to_string()),
+            "critical": f.farthest.map(|(_, critical)| critical.to_string()),
+            "outlier": f.outlier.as_ref().map(|(name, segment)| json!({"name": name, "segment": segment})),
+        })).collect::<Vec<_>>(),
     })
 }

@@ -476,6 +476,57 @@ mirror!(
     }
 );
 mirror!(
+    /// One line of an uncertainty budget.
+    UncertaintyContribution = record::UncertaintyContribution {
+        /// What contributes.
+        what: String,
+        /// Its distribution; says what `value` is.
+        kind: Word<record::ContributionKind>,
+        /// Expanded uncertainty, standard uncertainty, half-width of limits, or standard deviation of readings.
+        value: Number,
+        /// Coverage factor, for `normal`.
+        k: Option<Number>,
+        /// Number of readings, for `type-a`.
+        readings: Option<Whole>,
+        /// Degrees of freedom, where they are finite.
+        dof: Option<Number>,
+        /// Change of the figure per change of the contribution; 1 where it is not stated.
+        sensitivity: Option<Number>,
+    }
+);
+mirror!(
+    /// The uncertainty of one figure of a waveform: as a result, or as the budget that it follows from.
+    FigureUncertainty = record::FigureUncertainty {
+        /// The figure.
+        figure: Word<record::WaveformFigure>,
+        /// Time of a current, in nanoseconds.
+        time_ns: Option<Number>,
+        /// What the values are given in: percent of the figure, amperes or nanoseconds.
+        unit: Word<record::UncertaintyUnit>,
+        /// Expanded uncertainty, where it is stated as such.
+        expanded: Option<Number>,
+        /// Coverage factor: of `expanded`, or the one agreed for the budget.
+        k: Option<Number>,
+        /// Coverage probability from which the budget's coverage factor follows, such as 0.95.
+        coverage: Option<Number>,
+        /// The budget's lines.
+        contributions: Vec<UncertaintyContribution>,
+        /// Name of the laboratory's document.
+        document: Option<String>,
+    }
+);
+mirror!(
+    /// Uncertainty of waveform figures, and the rule for deciding with it.
+    WaveformUncertainty = record::WaveformUncertainty {
+        /// Per figure.
+        figures: Vec<FigureUncertainty>,
+        /// The decision rule.
+        rule: Option<Word<record::WaveformRule>>,
+        /// Width of the guard band in expanded uncertainties.
+        guard_band: Option<Number>,
+    }
+);
+mirror!(
     /// The facts of a job.
     Facts = record::Facts {
         /// Set when the data are invented: the words that every output prints.
@@ -524,6 +575,8 @@ mirror!(
         equipment: Vec<Equipment>,
         /// Generator configuration.
         generator: Generator,
+        /// Uncertainty of waveform figures, and the rule for deciding with it.
+        waveform_uncertainty: WaveformUncertainty,
         /// Climate readings.
         climate: Vec<ClimateReading>,
         /// Set-up checks.
