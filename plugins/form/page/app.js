@@ -19,8 +19,8 @@ export const ROOM = 20e6;
 
 /// The acts of the page, over a journal and a function that paints.
 export class App {
-  constructor({ ground, pictures, journal, paint, served }) {
-    Object.assign(this, { ground, pictures, journal, paint, served });
+  constructor({ ground, pictures, journal, paint }) {
+    Object.assign(this, { ground, pictures, journal, paint });
     this.screen = "before";
     this.unwatched = false;
     this.pacing = null;

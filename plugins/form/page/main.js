@@ -2,7 +2,6 @@
 
 import { put, el, say } from "./dom.js";
 import { DeviceStore } from "./store.js";
-import { ServedStore } from "./served_store.js";
 import { Journal } from "./journal.js";
 import { App, ROOM } from "./app.js";
 import { paintHead } from "./head.js";
@@ -20,8 +19,7 @@ function read(id) {
 
 async function begin() {
   const ground = read("ground");
-  const served = location.protocol.startsWith("http") ? location.href.replace(/[^/]*$/, "") : null;
-  const store = served ? new ServedStore(served, ground.id) : new DeviceStore(ground.id);
+  const store = new DeviceStore(ground.id);
   let app = null;
   const journal = new Journal(ground, store, () => app?.paint());
   const main = document.getElementById("main");
@@ -32,7 +30,7 @@ async function begin() {
     const draw = { before, shots, table, after };
     put(main, app.refused ? refused(app) : screen.startsWith("event:") ? eventScreen(app, screen.slice(6)) : draw[screen](app));
   };
-  app = new App({ ground, pictures: read("pictures"), journal, paint, served });
+  app = new App({ ground, pictures: read("pictures"), journal, paint });
   app.help = () => help(app);
   app.look = () => {
     const dark = getComputedStyle(document.documentElement).colorScheme === "dark";
@@ -79,8 +77,7 @@ function refused(app) {
     el("p", { class: "taken bad" }, `! ${app.refused}.`),
     el("p", {}, "So nothing is counted here: a touch that gets lost is worse than none. What to do:"),
     el("ul", {}, el("li", {}, "open the file in another browser or on another device, outside a private window;"),
-      el("li", {}, "or start the form from the bench computer: fulgurite form JOB --serve;"),
-      el("li", {}, "or print the paper sheet: fulgurite convert JOB --to sheet.")))];
+      el("li", {}, "or write on paper, and copy the rows in the table of this form later, on a device that keeps them.")))];
 }
 
 begin();

@@ -6,7 +6,7 @@ export async function readPhoto(file, name) {
   const bytes = new Uint8Array(buffer);
   const type = kind(bytes);
   if (!type) throw new Error("only JPEG and PNG pictures are taken");
-  // Over a plain network address a page may not compute digests; the program that reads the form does.
+  // Where a page may not compute digests, the program that reads the form does.
   const digest = crypto.subtle ? new Uint8Array(await crypto.subtle.digest("SHA-256", buffer)) : [];
   const sha256 = [...digest].map((b) => b.toString(16).padStart(2, "0")).join("");
   let text = "";

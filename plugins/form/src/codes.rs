@@ -45,7 +45,7 @@ pub(crate) const PICTURE_LEFT_OUT: &str = "form/picture-left-out";
 pub(crate) const WRITTEN: &[CodeDoc] = &[
     CodeDoc {
         code: NO_PLAN,
-        means: "The job's plan requires no series, so there is nothing to put into a form or a sheet.",
+        means: "The job's plan requires no series, so there is nothing to put into a form.",
         matters: "A form without series would look like a day without work.",
         example: "a job.toml without [[points]], or without a standard",
         remedy: "State points, voltages, polarities and the standard; `fulgurite assess` says what is missing.",

@@ -18,7 +18,6 @@ const MODULES: &[(&str, &str)] = &[
     ("photo", include_str!("../page/photo.js")),
     ("keys", include_str!("../page/keys.js")),
     ("store", include_str!("../page/store.js")),
-    ("served_store", include_str!("../page/served_store.js")),
     ("journal", include_str!("../page/journal.js")),
     ("screen_before", include_str!("../page/screen_before.js")),
     ("screen_event", include_str!("../page/screen_event.js")),
