@@ -5,7 +5,7 @@ from fontTools.merge import Merger
 from fontTools import subset
 
 OUT = sys.argv[1]
-SANS, CODE, NOTO = sys.argv[2:5]  # unpacked @fontsource/source-sans-3, @fontsource/source-code-pro, folder of Noto TTFs
+SANS, CODE, NOTO, JAPANESE, HEBREW = sys.argv[2:7]  # unpacked @fontsource/source-sans-3, source-code-pro, folder of Noto TTFs, unpacked @fontsource/noto-sans-jp and noto-sans-hebrew
 STAMP = 3786825600  # fixed date (2024-01-01, seconds since 1904), so that the same input gives the same bytes
 
 def rename(font, family, style):
@@ -50,3 +50,16 @@ sub(f"{NOTO}/NotoSans-Regular.ttf", [(0x20, 0x7E), (0xA0, 0x36F), (0x370, 0x52F)
 sub(f"{NOTO}/NotoSansMath-Regular.ttf", [(0x2070, 0x209F), (0x2100, 0x214F), (0x2190, 0x23FF), (0x25A0, 0x25FF), (0x27C0, 0x27FF), (0x2900, 0x2AFF)], "noto-sans-math-regular.ttf", "Noto Sans Math")
 sub(f"{NOTO}/NotoSansSymbols-Regular.ttf", [(0x2100, 0x27BF)], "noto-sans-symbols-regular.ttf", "Noto Sans Symbols")
 sub(f"{NOTO}/NotoSansSymbols2-Regular.ttf", [(0x2190, 0x2BFF)], "noto-sans-symbols2-regular.ttf", "Noto Sans Symbols 2")
+
+# The package's own Japanese part holds every kanji of JIS X 0208; only what horizontal setting needs stays.
+for weight, style, out in ((400, "Regular", "noto-sans-jp-regular.ttf"), (600, "Semibold", "noto-sans-jp-semibold.ttf")):
+    f = TTFont(f"{JAPANESE}/files/noto-sans-jp-japanese-{weight}-normal.woff"); f.flavor = None
+    for t in ("BASE", "STAT", "gasp", "prep", "vhea", "vmtx"):
+        if t in f: del f[t]
+    rename(f, "Noto Sans JP", style); save(f, out)
+
+for weight, style, out in ((400, "Regular", "noto-sans-hebrew-regular.ttf"), (600, "Semibold", "noto-sans-hebrew-semibold.ttf")):
+    f = TTFont(f"{HEBREW}/files/noto-sans-hebrew-hebrew-{weight}-normal.woff"); f.flavor = None
+    for t in ("STAT", "gasp", "prep"):
+        if t in f: del f[t]
+    rename(f, "Noto Sans Hebrew", style); save(f, out)

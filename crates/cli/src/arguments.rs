@@ -144,11 +144,12 @@ pub(crate) struct Convert {
     /// Reader for loose files, where two recognise them
     #[arg(long, value_name = "READER")]
     pub(crate) from: Option<String>,
-    /// Language of the papers
+    /// Language of the papers (`fulgurite template list` lists them)
     #[arg(long, default_value = "en", value_name = "LANG")]
     pub(crate) lang: String,
-    /// Folder with a laboratory's own template files, laid over the built-in ones
-    #[arg(long, value_name = "DIR")]
+    /// What papers are made of: the name of a template (`fulgurite template list`), or a folder with a
+    /// laboratory's own files, laid over those of a built-in one
+    #[arg(long, value_name = "NAME|DIR")]
     pub(crate) template: Option<PathBuf>,
     /// Verdicts that end in exit code 1, for scripts: fail, or fail,undetermined
     #[arg(long, value_delimiter = ',', value_enum, value_name = "VERDICTS")]
@@ -352,6 +353,8 @@ pub(crate) struct Explain {
 /// What to do with templates.
 #[derive(Debug, Subcommand)]
 pub(crate) enum Template {
+    /// List the templates that come with the program, and the languages they have words for
+    List,
     /// Render every template in every language over an empty record and the jobs given
     Check(TemplateCheck),
 }
@@ -364,8 +367,8 @@ pub(crate) struct TemplateCheck {
     /// Check every template that comes with the program
     #[arg(long, required_unless_present = "template")]
     pub(crate) all: bool,
-    /// Folder with a laboratory's own template files, laid over the report's
-    #[arg(long, value_name = "DIR")]
+    /// One template: its name, or a folder with a laboratory's own files
+    #[arg(long, value_name = "NAME|DIR")]
     pub(crate) template: Option<PathBuf>,
 }
 

@@ -23,6 +23,8 @@ pub struct ConvertRequest<'a> {
     pub replace: bool,
     /// Language of the papers.
     pub language: String,
+    /// Name of the built-in template that papers are made of.
+    pub template: String,
     /// Template files over the built-in ones.
     pub template_files: Vec<(String, Vec<u8>)>,
     /// Standards at hand.
@@ -211,6 +213,7 @@ fn convert_job_as(
         artifacts: &[],
         originals: &originals,
         language: &request.language,
+        template: &request.template,
         template_files: &request.template_files,
         program: &request.program,
     };

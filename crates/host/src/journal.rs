@@ -239,6 +239,7 @@ fn request_digest(request: &ConvertRequest<'_>) -> String {
         add(format.as_bytes());
     }
     add(request.language.as_bytes());
+    add(request.template.as_bytes());
     for (name, bytes) in &request.template_files {
         add(name.as_bytes());
         add(bytes);

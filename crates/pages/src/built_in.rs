@@ -9,41 +9,82 @@ macro_rules! files {
     };
 }
 
-/// Sets by name.
-pub(crate) const SETS: &[(&str, &[File])] = &[("report", REPORT)];
+/// Sets by name; the first is the one that the others take every file from that they don't bring.
+pub(crate) const SETS: &[(&str, &[File])] =
+    &[("report", REPORT), ("summary", SUMMARY), ("protocol", PROTOCOL)];
+
+const SUMMARY: &[File] = files!(
+    "summary":
+    "template.toml",
+    "summary.hbs",
+    "parts/end-word.hbs",
+    "parts/heading.hbs",
+    "parts/more-reasons.hbs",
+    "parts/results-short.hbs",
+    "parts/rests-on.hbs",
+    "parts/front.hbs",
+);
+
+const PROTOCOL: &[File] = files!(
+    "protocol":
+    "template.toml",
+    "protocol.hbs",
+    "parts/bench-head.hbs",
+    "parts/end-word.hbs",
+    "parts/heading.hbs",
+    "parts/rows.hbs",
+    "parts/scope-note.hbs",
+    "parts/seen.hbs",
+    "parts/signed.hbs",
+);
 
 const REPORT: &[File] = files!(
     "report":
     "template.toml",
     "style.css",
+    "languages/de.toml",
     "languages/en.toml",
+    "languages/es.toml",
+    "languages/fr.toml",
+    "languages/ja.toml",
     "report.hbs",
     "parts/conditions.hbs",
     "parts/counts.hbs",
     "parts/day.hbs",
     "parts/declarations.hbs",
+    "parts/end-word.hbs",
+    "parts/english.hbs",
+    "parts/figure-name.hbs",
     "parts/equipment.hbs",
     "parts/fact.hbs",
     "parts/front.hbs",
     "parts/completeness.hbs",
     "parts/gaps.hbs",
+    "parts/head.hbs",
+    "parts/heading.hbs",
     "parts/inside.hbs",
     "parts/item.hbs",
     "parts/label.hbs",
     "parts/method.hbs",
+    "parts/more-reasons.hbs",
     "parts/observations.hbs",
     "parts/origin.hbs",
     "parts/origins.hbs",
     "parts/points.hbs",
     "parts/reason.hbs",
     "parts/reasons.hbs",
+    "parts/say.hbs",
     "parts/results.hbs",
+    "parts/running.hbs",
+    "parts/scope-note.hbs",
     "parts/series-details.hbs",
     "parts/series.hbs",
     "parts/stated.hbs",
     "parts/status.hbs",
+    "parts/threshold.hbs",
     "parts/title.hbs",
     "parts/value.hbs",
+    "parts/verdict-panel.hbs",
     "parts/verdict-word.hbs",
     "parts/waveforms.hbs",
 );
@@ -59,6 +100,16 @@ pub(crate) const FONTS: &[File] = &[
     ),
     ("fonts/report-mono-regular.ttf", include_bytes!("../../../templates/fonts/report-mono-regular.ttf")),
     ("fonts/noto-sans-regular.ttf", include_bytes!("../../../templates/fonts/noto-sans-regular.ttf")),
+    (
+        "fonts/noto-sans-hebrew-regular.ttf",
+        include_bytes!("../../../templates/fonts/noto-sans-hebrew-regular.ttf"),
+    ),
+    (
+        "fonts/noto-sans-hebrew-semibold.ttf",
+        include_bytes!("../../../templates/fonts/noto-sans-hebrew-semibold.ttf"),
+    ),
+    ("fonts/noto-sans-jp-regular.ttf", include_bytes!("../../../templates/fonts/noto-sans-jp-regular.ttf")),
+    ("fonts/noto-sans-jp-semibold.ttf", include_bytes!("../../../templates/fonts/noto-sans-jp-semibold.ttf")),
     (
         "fonts/noto-sans-math-regular.ttf",
         include_bytes!("../../../templates/fonts/noto-sans-math-regular.ttf"),

@@ -40,6 +40,8 @@ classes!(
         Together = "together",
         /// A place in an original file.
         Origin = "origin",
+        /// Words that this program has in English only, in a paper of another language.
+        English = "english",
     }
 );
 

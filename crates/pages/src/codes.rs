@@ -20,6 +20,9 @@ pub const MANIFEST: &str = "pages/template-settings";
 /// A picture is listed but not shown.
 pub const PICTURE: &str = "pages/picture-not-shown";
 
+/// Words of a language that nobody who works in it has read yet.
+pub const REVIEW: &str = "pages/words-for-review";
+
 /// All of them.
 pub const CODES: &[CodeDoc] = &[
     CodeDoc {
@@ -70,6 +73,13 @@ pub const CODES: &[CodeDoc] = &[
         matters: "Without it no report can be made of the template.",
         example: "`accent = \"teal\"` (a colour is written `#1f5a6b`)",
         remedy: "Mend the file at the line and column named.",
+    },
+    CodeDoc {
+        code: REVIEW,
+        means: "A language file says that its words were not yet read by somebody who tests in that language.",
+        matters: "A trade term that is slightly off can be misread by a client or an assessor.",
+        example: "`[review]` in `languages/de.toml`",
+        remedy: "Read the terms named, correct what is off in a language file of your own, and give it an empty `[review] what = \"\"`.",
     },
     CodeDoc {
         code: PICTURE,

@@ -37,7 +37,7 @@ pub use nearest::nearest;
 pub use numbers::Numbers;
 pub use render::Engine;
 pub use template::TemplateSet;
-pub use words::Words;
+pub use words::{Review, Words};
 pub use xhtml::{Markup, read};
 
 /// An error about a template or its words: no paper is made of it.

@@ -9,6 +9,7 @@ pub struct Numbers {
     decimal: String,
     group: String,
     date: String,
+    moment: String,
     months: Vec<String>,
 }
 
@@ -26,8 +27,14 @@ pub struct Cut {
 }
 
 impl Numbers {
-    pub(crate) fn new(decimal: String, group: String, date: String, months: Vec<String>) -> Self {
-        Self { decimal, group, date, months }
+    pub(crate) fn new(
+        decimal: String,
+        group: String,
+        date: String,
+        moment: String,
+        months: Vec<String>,
+    ) -> Self {
+        Self { decimal, group, date, moment, months }
     }
 
     /// Sets a decimal number. Rounds half away from zero; keeps the digits as given where no cut is asked for.
@@ -87,7 +94,7 @@ impl Numbers {
             "Z" => " UTC".to_owned(),
             other => format!(" UTC{}", other.replace('-', "\u{2212}")),
         };
-        Some(format!("{date}, {clock}{offset}"))
+        Some(self.moment.replace("{date}", &date).replace("{time}", &format!("{clock}{offset}")))
     }
 
     /// Sets a date given as `2026-03-12` (a time after it is left out). None when it is no date.
@@ -130,6 +137,7 @@ mod tests {
             ",".into(),
             "\u{202f}".into(),
             "{d}. {month} {yyyy}".into(),
+            "{date}, {time}".into(),
             months.split(' ').map(Into::into).collect(),
         )
     }

@@ -1,16 +1,26 @@
 //! A template set: files by path, built in or laid over by a laboratory's own.
 
-use crate::manifest::Manifest;
+use crate::manifest::{Layer, Manifest};
 use crate::words::Words;
 use crate::{Refusal, built_in, codes, nearest};
 use record::{Finding, Place};
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 
+/// Where a set says what it is made of.
+const MANIFEST: &str = "template.toml";
+/// The set that papers are made of when nobody asks for another.
+const DEFAULT: &str = "report";
+
+type Bytes = Cow<'static, [u8]>;
+
 /// The files that make a kind of paper.
 #[derive(Clone, Debug)]
 pub struct TemplateSet {
-    files: BTreeMap<String, Cow<'static, [u8]>>,
+    files: BTreeMap<String, Bytes>,
+    /// Settings and words that lie below the file of the same name, the lowest first: what the upper one does
+    /// not say comes from them.
+    under: BTreeMap<String, Vec<Bytes>>,
     manifest: Manifest,
 }
 
@@ -25,42 +35,62 @@ impl TemplateSet {
     /// # Errors
     /// When there is no set of that name.
     pub fn built_in(name: &str) -> Result<Self, Refusal> {
-        let Some((_, files)) = built_in::SETS.iter().find(|(n, _)| *n == name) else {
-            let names = || built_in::SETS.iter().map(|(n, _)| *n);
+        let Some((_, own)) = built_in::SETS.iter().find(|(n, _)| *n == name) else {
             let finding = Finding::error(codes::MANIFEST, format!("there is no built-in template `{name}`"));
-            return Err(Box::new(match nearest(name, names()) {
+            return Err(Box::new(match nearest(name, Self::names()) {
                 Some(near) => finding.help(format!("the nearest name is `{near}`")),
-                None => finding.help(format!("templates are {}", names().collect::<Vec<_>>().join(", "))),
+                None => {
+                    finding.help(format!("templates are {}", Self::names().collect::<Vec<_>>().join(", ")))
+                }
             }));
         };
-        let all = files.iter().chain(built_in::FONTS);
-        Self::of(all.map(|(path, bytes)| ((*path).to_owned(), Cow::Borrowed(*bytes))).collect())
+        let given = |list: &'static [(&'static str, &'static [u8])]| {
+            list.iter().map(|(path, bytes)| ((*path).to_owned(), Cow::Borrowed(*bytes)))
+        };
+        let mut set = Laid::default();
+        if name != DEFAULT
+            && let Some((_, base)) = built_in::SETS.iter().find(|(n, _)| *n == DEFAULT)
+        {
+            set.lay(given(base));
+        }
+        set.lay(given(own));
+        set.lay(given(built_in::FONTS));
+        set.finish()
     }
 
-    /// The same set with some files replaced or added: each is a path within the set and its bytes.
+    /// A laboratory's files laid over the built-in set that their `template.toml` names as its `base`; over
+    /// `name` where it names none. No files give the built-in set itself.
+    ///
+    /// # Errors
+    /// When there is no such set, or the new `template.toml` can't be used.
+    pub fn chosen(name: &str, files: &[(String, Vec<u8>)]) -> Result<Self, Refusal> {
+        let mut base = name.to_owned();
+        if let Some((path, bytes)) = files.iter().find(|(path, _)| path == MANIFEST) {
+            base = Layer::parse(utf8(path, bytes)?, path)?.base.unwrap_or(base);
+        }
+        let set = Self::built_in(&base)?;
+        if files.is_empty() { Ok(set) } else { set.overlay(files.iter().cloned()) }
+    }
+
+    /// The same set with some files replaced or added: each is a path within the set and its bytes. Settings
+    /// and words that the new files don't have stay those of the old ones.
     ///
     /// # Errors
     /// When the new `template.toml` can't be used.
-    pub fn overlay(mut self, files: impl IntoIterator<Item = (String, Vec<u8>)>) -> Result<Self, Refusal> {
-        self.files.extend(files.into_iter().map(|(path, bytes)| (path, Cow::Owned(bytes))));
-        Self::of(self.files)
-    }
-
-    fn of(files: BTreeMap<String, Cow<'static, [u8]>>) -> Result<Self, Refusal> {
-        let path = "template.toml";
-        let bytes = files.get(path).ok_or_else(|| missing(path))?;
-        let manifest = Manifest::parse(utf8(path, bytes)?, path)?;
-        for font in manifest.fonts_in_order() {
-            if !files.contains_key(font) {
-                return Err(missing(font));
-            }
-        }
-        Ok(Self { files, manifest })
+    pub fn overlay(self, files: impl IntoIterator<Item = (String, Vec<u8>)>) -> Result<Self, Refusal> {
+        let mut laid = Laid { files: self.files, under: self.under };
+        laid.lay(files.into_iter().map(|(path, bytes)| (path, Cow::Owned(bytes))));
+        laid.finish()
     }
 
     /// Settings.
     pub fn manifest(&self) -> &Manifest {
         &self.manifest
+    }
+
+    /// What is put behind the name of a file made of this set: nothing for the report, `.summary` for others.
+    pub fn suffix(&self) -> String {
+        if self.manifest.base == DEFAULT { String::new() } else { format!(".{}", self.manifest.base) }
     }
 
     /// A file's bytes.
@@ -97,14 +127,55 @@ impl TemplateSet {
     /// When the set has no such language, or its file can't be used.
     pub fn words(&self, language: &str) -> Result<Words, Refusal> {
         let path = format!("languages/{language}.toml");
-        match self.file(&path) {
-            Some(bytes) => Words::parse(utf8(&path, bytes)?, &path),
-            None => {
-                let finding =
-                    Finding::error(codes::MANIFEST, format!("the template has no language `{language}`"));
-                Err(Box::new(finding.help(format!("languages are {}", self.manifest.languages.join(", ")))))
+        let known = self.manifest.languages.iter().any(|l| l == language);
+        let Some(bytes) = self.file(&path).filter(|_| known) else {
+            let finding =
+                Finding::error(codes::MANIFEST, format!("the template has no language `{language}`"));
+            return Err(Box::new(
+                finding.help(format!("languages are {}", self.manifest.languages.join(", "))),
+            ));
+        };
+        let mut texts = Vec::new();
+        for below in self.under.get(&path).into_iter().flatten() {
+            texts.push(utf8(&path, below)?);
+        }
+        texts.push(utf8(&path, bytes)?);
+        Words::of(&texts, language, &path)
+    }
+}
+
+/// Files in the making of a set.
+#[derive(Default)]
+struct Laid {
+    files: BTreeMap<String, Bytes>,
+    under: BTreeMap<String, Vec<Bytes>>,
+}
+
+impl Laid {
+    fn lay(&mut self, files: impl Iterator<Item = (String, Bytes)>) {
+        for (path, bytes) in files {
+            let layered = path == MANIFEST || path.starts_with("languages/");
+            if let Some(below) = self.files.insert(path.clone(), bytes)
+                && layered
+            {
+                self.under.entry(path).or_default().push(below);
             }
         }
+    }
+
+    fn finish(self) -> Result<TemplateSet, Refusal> {
+        let mut layers = Vec::new();
+        let top = self.files.get(MANIFEST).ok_or_else(|| missing(MANIFEST))?;
+        for bytes in self.under.get(MANIFEST).into_iter().flatten().chain([top]) {
+            layers.push(Layer::parse(utf8(MANIFEST, bytes)?, MANIFEST)?);
+        }
+        let manifest = Manifest::of(&layers, MANIFEST)?;
+        for font in manifest.fonts_in_order() {
+            if !self.files.contains_key(font) {
+                return Err(missing(font));
+            }
+        }
+        Ok(TemplateSet { files: self.files, under: self.under, manifest })
     }
 }
 

@@ -9,20 +9,38 @@ use std::collections::BTreeMap;
 #[derive(Clone, Debug)]
 pub struct Words {
     file: String,
+    language: String,
     by_key: BTreeMap<String, String>,
+    review: Option<Review>,
     numbers: Numbers,
 }
 
+/// What has yet to be read by somebody who works in the language: the table `review` of a language file.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Review {
+    /// Where the words are from, and who should read them.
+    pub what: String,
+    /// Keys of the trade terms to look at first.
+    pub terms: Vec<String>,
+}
+
 impl Words {
-    /// Reads a language file: tables of strings; keys of inner tables are joined by dots. The keys
-    /// `format.decimal`, `format.group`, `format.date` and `format.months` say how numbers and dates look.
+    /// Reads language files, each over those before it: tables of strings; keys of inner tables are joined by
+    /// dots. The keys under `format` say how numbers and dates look; the table `review` says what is not yet
+    /// read by somebody who works in the language, and is taken from the last file that has words at all.
     ///
     /// # Errors
-    /// When it is no TOML, holds anything but strings, or lacks a format key.
-    pub fn parse(text: &str, file: &str) -> Result<Self, Refusal> {
-        let table: toml::Table = toml::from_str(text).map_err(|e| toml_refusal(file, text, &e))?;
+    /// When one is no TOML, holds anything but strings, or a format key is lacking.
+    pub(crate) fn of(texts: &[&str], language: &str, file: &str) -> Result<Self, Refusal> {
         let mut by_key = BTreeMap::new();
-        flatten(&table, "", file, &mut by_key)?;
+        for text in texts {
+            let table: toml::Table = toml::from_str(text).map_err(|e| toml_refusal(file, text, &e))?;
+            flatten(&table, "", file, &mut by_key)?;
+        }
+        let what = by_key.remove("review.what").filter(|what| !what.is_empty());
+        let terms = by_key.remove("review.terms").unwrap_or_default();
+        let terms = terms.split_whitespace().map(str::to_owned).collect();
+        let review = what.map(|what| Review { what, terms });
         let need = |key: &str| {
             by_key.get(key).cloned().ok_or_else(|| {
                 Box::new(
@@ -36,9 +54,20 @@ impl Words {
             need("format.decimal")?,
             need("format.group")?,
             need("format.date")?,
+            need("format.moment")?,
             need("format.months")?.split(' ').map(str::to_owned).collect(),
         );
-        Ok(Self { file: file.to_owned(), by_key, numbers })
+        Ok(Self { file: file.to_owned(), language: language.to_owned(), by_key, review, numbers })
+    }
+
+    /// The language, as a BCP 47 tag.
+    pub fn language(&self) -> &str {
+        &self.language
+    }
+
+    /// What has yet to be reviewed; none where the file does not ask for it.
+    pub fn review(&self) -> Option<&Review> {
+        self.review.as_ref()
     }
 
     /// The words under a key.

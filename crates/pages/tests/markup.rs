@@ -160,7 +160,7 @@ fn an_overlay_must_be_usable() {
     };
     let manifest = String::from_utf8(set().file("template.toml").unwrap().to_vec()).unwrap();
     let said = bad("template.toml", &manifest.replace("#1f5a6b", "teal"));
-    assert!(said.contains("template.toml:9:10: pages/template-settings: `teal` is no colour"), "{said}");
+    assert!(said.contains("template.toml:10:10: pages/template-settings: `teal` is no colour"), "{said}");
     let said = bad("template.toml", &manifest.replace("fonts/noto-sans-regular.ttf", "fonts/absent.ttf"));
     assert_eq!(
         said,

@@ -101,9 +101,10 @@ fn closed_sets_have_words() {
 /// Words that no template asks for are left over from something; they would be translated for nothing.
 #[test]
 fn no_words_are_left_over() {
-    let set = TemplateSet::built_in("report").unwrap();
-    let templates: String = set
-        .files()
+    let sets: Vec<TemplateSet> = TemplateSet::names().map(|n| TemplateSet::built_in(n).unwrap()).collect();
+    let templates: String = sets
+        .iter()
+        .flat_map(TemplateSet::files)
         .filter(|(path, _)| path.ends_with(".hbs"))
         .map(|(_, bytes)| String::from_utf8(bytes.to_vec()).unwrap())
         .collect();
@@ -138,6 +139,11 @@ fn no_words_are_left_over() {
         "accredited",
         "in_tolerance",
         "fact",
+        "figure",
+        "control",
+        "rule",
+        "class_phrase",
+        "open_fact",
     ];
     let words = words();
     let left: Vec<&str> = words
@@ -178,4 +184,85 @@ fn heading_levels_are_never_skipped() {
             assert!(pair[1] <= pair[0] + 1, "{found:?}");
         }
     }
+}
+
+/// Every language has the same keys with the same places as English, a sentence for each rule, and is marked as
+/// long as nobody who tests in it has read it.
+#[test]
+fn languages_have_the_same_words() {
+    let set = TemplateSet::built_in("report").unwrap();
+    let places = |text: &str| {
+        let mut names: Vec<String> =
+            text.split('{').skip(1).filter_map(|p| p.split_once('}')).map(|p| p.0.to_owned()).collect();
+        names.sort();
+        names
+    };
+    let english = words();
+    // Sentences of rules are the program's own in English.
+    let own = |key: &str| ["rule.", "class_phrase.", "open_fact."].iter().any(|t| key.starts_with(t));
+    assert!(english.review().is_none());
+    for language in set.manifest().languages.iter().filter(|l| *l != "en") {
+        let words = set.words(language).unwrap();
+        for key in english.keys() {
+            let other = words.get(key).unwrap_or_else(|| panic!("{language}: {key}"));
+            if !key.starts_with("format.") {
+                assert_eq!(places(english.get(key).unwrap()), places(other), "{language}: {key}");
+            }
+        }
+        let extra: Vec<&str> = words.keys().filter(|k| english.get(k).is_none() && !own(k)).collect();
+        assert!(extra.is_empty(), "{language}: {extra:?}");
+        for rule in assess::Rule::WORDS {
+            let key = format!("rule.{rule}");
+            assert!(words.keys().any(|k| k == key || k.starts_with(&format!("{key}."))), "{language}: {key}");
+        }
+        let review = words.review().expect("words from memory are marked");
+        for term in &review.terms {
+            assert!(words.get(term).is_some(), "{language}: review of {term}");
+        }
+    }
+}
+
+/// Each template in each language over a record of nothing: every field and word that it asks for is there.
+#[test]
+fn every_template_in_every_language_over_nothing() {
+    let record = check(Draft::default()).unwrap();
+    let assessment = assess::assess(&record, None);
+    let subject = Subject { record: &record, assessment: &assessment, standard: None, program: "test 1" };
+    for name in TemplateSet::names() {
+        let set = TemplateSet::built_in(name).unwrap();
+        assert_eq!(set.suffix(), if name == "report" { String::new() } else { format!(".{name}") });
+        for language in &set.manifest().languages {
+            let engine = Engine::new(&set, language).unwrap();
+            let mut open = |_| Err("not here".to_owned());
+            let made = document(&engine, &subject, &mut open);
+            let (made, _) = made.unwrap_or_else(|f| panic!("{name} ({language}): {f:?}"));
+            assert_eq!(made.language, *language);
+        }
+    }
+}
+
+/// A laboratory's folder says which built-in template it lies over, and brings only what differs.
+#[test]
+fn a_folder_brings_only_what_differs() {
+    let files = vec![
+        (
+            "template.toml".to_owned(),
+            b"name = \"ours\"\nbase = \"summary\"\n[look]\naccent = \"#102030\"\n".to_vec(),
+        ),
+        (
+            "languages/de.toml".to_owned(),
+            b"[title]\nsummary = \"Kurzfassung\"\n[review]\nwhat = \"\"\n".to_vec(),
+        ),
+    ];
+    let set = TemplateSet::chosen("report", &files).unwrap();
+    assert_eq!((set.manifest().name.as_str(), set.manifest().look.accent.0), ("ours", [0x10, 0x20, 0x30]));
+    assert_eq!((set.manifest().document.as_str(), set.suffix().as_str()), ("summary.hbs", ".summary"));
+    let words = set.words("de").unwrap();
+    assert_eq!(words.get("title.summary"), Some("Kurzfassung"));
+    assert_eq!(words.get("title.report"), Some("Prüfbericht"));
+    assert!(words.review().is_none());
+    assert!(
+        TemplateSet::chosen("report", &[("template.toml".to_owned(), b"base = \"sumary\"".to_vec())])
+            .is_err()
+    );
 }

@@ -50,6 +50,8 @@ pub struct WriteInput<'a> {
     pub originals: &'a dyn OriginalFiles,
     /// Language of the words (`en`).
     pub language: &'a str,
+    /// Name of the built-in template that papers are made of (`report`).
+    pub template: &'a str,
     /// Template files of the laboratory that lie over the built-in ones: path and bytes.
     pub template_files: &'a [(String, Vec<u8>)],
     /// Name and version of the program, for metadata.

@@ -1,5 +1,6 @@
 //! Blocks and runs as HTML.
 
+use crate::filter::LONG;
 use pages::classes::{AsideClass, SpanClass};
 use pages::drawing::{Drawing, at};
 use pages::model::{
@@ -109,9 +110,10 @@ impl Writer<'_> {
             true => head_words(table),
             false => caption,
         };
+        let long = if table.body.len() >= LONG { " data-rows" } else { "" };
         let _ = write!(
             self.out,
-            "<div class=\"scroll\" role=\"region\" tabindex=\"0\" aria-label=\"{}\">",
+            "<div class=\"scroll\"{long} role=\"region\" tabindex=\"0\" aria-label=\"{}\">",
             escape(&format!("{number}: {label}"))
         );
         self.open("table", table.id.as_deref(), table.class.map(|c| c.name()));
@@ -213,7 +215,8 @@ impl Writer<'_> {
             close.push("</a>");
         }
         if let Some(class) = style.class {
-            let _ = write!(self.out, "<span class=\"{}\">", class.name());
+            let language = if class == SpanClass::English { " lang=\"en\"" } else { "" };
+            let _ = write!(self.out, "<span class=\"{}\"{language}>", class.name());
             close.push("</span>");
             if let (Some(outcome), false) = (outcome(class), again) {
                 self.out.push_str(&mark_svg(outcome));

@@ -6,8 +6,10 @@
 #![warn(clippy::disallowed_methods)]
 
 mod block;
+mod filter;
 mod page;
 mod write;
 
+pub use filter::Controls;
 pub use page::html;
 pub use write::HtmlWriter;

@@ -1,9 +1,10 @@
 //! The file around the content: head, style, running words.
 
 use crate::block::Writer;
+use crate::filter::{Controls, HASH, LONG, SCRIPT};
 use pages::Look;
 use pages::drawing::Ink;
-use pages::model::{Document, Pictures, Run, RunKind};
+use pages::model::{Block, Document, Pictures, Run, RunKind};
 use pages::svg::escape;
 use std::fmt::Write;
 
@@ -36,7 +37,13 @@ fn on_dark(ink: Ink, accent: [u8; 3]) -> [u8; 3] {
 }
 
 /// Sets a document as one HTML file. `style` is the template's style sheet.
-pub fn html(document: &Document, pictures: &Pictures, look: &Look, style: &str) -> String {
+pub fn html(
+    document: &Document,
+    pictures: &Pictures,
+    look: &Look,
+    style: &str,
+    controls: &Controls,
+) -> String {
     let mut out = String::with_capacity(64 * 1024);
     let accent = look.accent.0;
     let variables = |colour: &dyn Fn(Ink) -> [u8; 3]| {
@@ -61,14 +68,25 @@ pub fn html(document: &Document, pictures: &Pictures, look: &Look, style: &str) 
             let _ = writeln!(out, "<meta name=\"{name}\" content=\"{}\">", escape(value));
         }
     }
-    // A page that asks for nothing also forbids itself to.
-    out.push_str(
-        "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; img-src data:\">\n",
+    // A page that asks for nothing also forbids itself to; the one script that may run is known by its hash.
+    let filters = !controls.filter.is_empty() && has_long_table(&document.blocks);
+    let script = if filters { format!("; script-src 'sha256-{HASH}'") } else { String::new() };
+    let _ = writeln!(
+        out,
+        "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; img-src data:{script}\">"
     );
+    let words = match filters {
+        true => format!(
+            " data-filter=\"{}\" data-shown=\"{}\"",
+            escape(&controls.filter),
+            escape(&controls.shown)
+        ),
+        false => String::new(),
+    };
     let _ = write!(
         out,
         "<style>\n:root{{{light}color-scheme:light dark}}\n\
-         @media screen and (prefers-color-scheme:dark){{:root{{{dark}}}}}\n{}\n</style>\n</head>\n<body>\n",
+         @media screen and (prefers-color-scheme:dark){{:root{{{dark}}}}}\n{}\n</style>\n</head>\n<body{words}>\n",
         // A style sheet can't close its own element.
         style.trim().replace("</", "<\\/")
     );
@@ -92,8 +110,19 @@ pub fn html(document: &Document, pictures: &Pictures, look: &Look, style: &str) 
     writer.blocks(&document.blocks);
     writer.out.push_str("</main>\n");
     running(&mut writer, "footer", [&document.foot.left, &document.foot.right]);
+    if filters {
+        let _ = write!(out, "<script>{SCRIPT}</script>\n");
+    }
     out.push_str("</body>\n</html>\n");
     out
+}
+
+fn has_long_table(blocks: &[Block]) -> bool {
+    blocks.iter().any(|block| match block {
+        Block::Table(table) => table.body.len() >= LONG,
+        Block::Section { blocks, .. } | Block::Aside { blocks, .. } => has_long_table(blocks),
+        _ => false,
+    })
 }
 
 /// A page on a screen has no pages.

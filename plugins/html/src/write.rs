@@ -1,6 +1,6 @@
 //! The report as a page for any browser.
 
-use crate::html;
+use crate::{Controls, html};
 use pages::view::{Subject, document};
 use pages::{Engine, TemplateSet};
 use plugin_api::{Artifact, Reported, WriteContext, WriteInput, Writer};
@@ -10,8 +10,6 @@ use std::sync::OnceLock;
 
 /// Name of the format.
 const NAME: &str = "html";
-/// The template set that reports are made of.
-const TEMPLATE: &str = "report";
 
 /// Writes the report as one HTML file.
 #[derive(Debug, Default)]
@@ -23,6 +21,7 @@ pub struct HtmlWriter {
 /// What a template set is turned into once.
 #[derive(Debug)]
 struct Loaded {
+    template: String,
     language: String,
     set: TemplateSet,
     engine: Engine,
@@ -52,14 +51,16 @@ impl HtmlWriter {
         let own;
         let plain = input.template_files.is_empty();
         let loaded = match self.kept.get() {
-            Some(kept) if plain && kept.language == input.language => kept,
+            Some(kept) if plain && kept.language == input.language && kept.template == input.template => kept,
             kept => {
-                let mut set = TemplateSet::built_in(TEMPLATE)?;
-                if !plain {
-                    set = set.overlay(input.template_files.iter().cloned())?;
-                }
+                let set = TemplateSet::chosen(input.template, input.template_files)?;
                 let engine = Engine::new(&set, input.language)?;
-                let made = Loaded { language: input.language.to_owned(), set, engine };
+                let made = Loaded {
+                    template: input.template.to_owned(),
+                    language: input.language.to_owned(),
+                    set,
+                    engine,
+                };
                 if plain && kept.is_none() {
                     self.kept.get_or_init(|| made)
                 } else {
@@ -81,7 +82,10 @@ impl HtmlWriter {
         };
         let (document, view) = document(&loaded.engine, &subject, &mut open)?;
         view.notes.into_iter().for_each(|note| cx.say(note));
-        let text = html(&document, &view.pictures, &loaded.set.manifest().look, loaded.set.style()?);
-        Ok(vec![Artifact::bytes(format!("{}.html", input.stem), "text/html", NAME, text.into_bytes())])
+        let controls = Controls::of(loaded.engine.words());
+        let look = &loaded.set.manifest().look;
+        let text = html(&document, &view.pictures, look, loaded.set.style()?, &controls);
+        let name = format!("{}{}.html", input.stem, loaded.set.suffix());
+        Ok(vec![Artifact::bytes(name, "text/html", NAME, text.into_bytes())])
     }
 }

@@ -3,14 +3,20 @@
 
 use pages::drawing::Drawing;
 use pages::{Markup, Picture, Pictures, TemplateSet, read};
-use plugin_html::html;
+use plugin_html::{Controls, html};
 
 fn page(body: &str) -> String {
     let pictures: Pictures = [("d".to_owned(), Picture::Drawing(Drawing::new(10.0, 10.0)))].into();
     let text = format!("<html lang=\"en\"><head><title>A &amp; B</title></head><body>{body}</body></html>");
     let document = read(&Markup { text, files: vec![] }, &pictures).unwrap();
     let set = TemplateSet::built_in("report").unwrap();
-    html(&document, &pictures, &set.manifest().look, "p { color: red; } </style><script>")
+    html(
+        &document,
+        &pictures,
+        &set.manifest().look,
+        "p { color: red; } </style><script>",
+        &Controls::default(),
+    )
 }
 
 fn main_of(page: &str) -> &str {
@@ -71,4 +77,25 @@ fn nothing_is_loaded_and_nothing_runs() {
     }
     // A style sheet can't end its element and start another.
     assert_eq!(made.matches("</style>").count(), 1);
+}
+
+/// A long table is marked for the script, whose hash the page's policy names; a short one brings no script.
+#[test]
+fn long_tables_bring_the_one_script() {
+    let table = |rows: usize| {
+        let rows: String = (0..rows).map(|i| format!("<tr><td>{i}</td></tr>")).collect();
+        let text = format!(
+            "<html lang=\"en\"><head><title>T</title></head><body><table><tbody>{rows}</tbody></table></body></html>"
+        );
+        let document = read(&Markup { text, files: vec![] }, &Pictures::new()).unwrap();
+        let set = TemplateSet::built_in("report").unwrap();
+        let controls = Controls::of(&set.words("de").unwrap());
+        html(&document, &Pictures::new(), &set.manifest().look, "", &controls)
+    };
+    let (short, long) = (table(12), table(13));
+    assert!(!short.contains("<script") && !short.contains("script-src") && !short.contains("data-rows"));
+    assert_eq!(long.matches("<script>").count(), 1);
+    for part in ["script-src 'sha256-", "<div class=\"scroll\" data-rows", "data-filter=\"Zeilen filtern\""] {
+        assert!(long.contains(part), "{part}");
+    }
 }

@@ -90,6 +90,7 @@ fn whole(writer: &PdfWriter, job: &Job) -> Vec<u8> {
         artifacts: &[],
         originals: &NoOriginals,
         language: "en",
+        template: "report",
         template_files: &[],
         program: "bench",
     };

@@ -58,6 +58,8 @@ pub struct Book {
     /// Index of each style's own font.
     styles: [usize; 5],
     fallback: Vec<usize>,
+    /// Asked before the others for strong text.
+    strong_fallback: Vec<usize>,
 }
 
 impl Book {
@@ -89,10 +91,12 @@ impl Book {
             };
             order.push(index);
         }
+        let after_strong = 5 + set.manifest().fonts.strong_fallback.len();
         let style = |i: usize| order.get(i).copied().unwrap_or(0);
         Ok(Self {
             styles: std::array::from_fn(style),
-            fallback: order.get(5..).map(<[usize]>::to_vec).unwrap_or_default(),
+            strong_fallback: order.get(5..after_strong).map(<[usize]>::to_vec).unwrap_or_default(),
+            fallback: order.get(after_strong..).map(<[usize]>::to_vec).unwrap_or_default(),
             faces,
         })
     }
@@ -111,7 +115,11 @@ impl Book {
     /// sign that no font has.
     pub(crate) fn pick(&self, style: Style, cluster: &str) -> Result<usize, char> {
         let own = self.styles[style as usize];
-        let candidates = || std::iter::once(own).chain(self.fallback.iter().copied());
+        let strong = match style {
+            Style::Strong | Style::StrongItalic => self.strong_fallback.as_slice(),
+            Style::Regular | Style::Italic | Style::Code => &[],
+        };
+        let candidates = || std::iter::once(own).chain(strong.iter().chain(&self.fallback).copied());
         let whole = |index: usize| {
             self.faces.get(index).is_some_and(|f| cluster.chars().all(|c| is_ignorable(c) || f.has(c)))
         };

@@ -134,6 +134,8 @@ pub(crate) fn look(run: &RunStyle, within: Type) -> Look {
             look.size *= 0.74;
             look.ink = Ink::Quiet;
         }
+        // A reader's voice is told the language; the eye is told by the mark behind it.
+        Some(SpanClass::English) => {}
         Some(SpanClass::Together) => look.together = true,
         Some(SpanClass::Origin) => {
             look.together = true;

@@ -10,11 +10,10 @@ use std::sync::OnceLock;
 
 /// Name of the format.
 const NAME: &str = "pdf";
-/// The template set that reports are made of.
-const TEMPLATE: &str = "report";
 
 /// What a template set is turned into once.
 struct Loaded {
+    template: String,
     language: String,
     set: TemplateSet,
     engine: Engine,
@@ -22,9 +21,9 @@ struct Loaded {
 }
 
 impl Loaded {
-    fn new(set: TemplateSet, language: &str) -> Result<Self, pages::Refusal> {
+    fn new(set: TemplateSet, template: &str, language: &str) -> Result<Self, pages::Refusal> {
         let (engine, book) = (Engine::new(&set, language)?, Book::load(&set)?);
-        Ok(Self { language: language.to_owned(), set, engine, book })
+        Ok(Self { template: template.to_owned(), language: language.to_owned(), set, engine, book })
     }
 }
 
@@ -63,13 +62,10 @@ impl PdfWriter {
         let own;
         let plain = input.template_files.is_empty();
         let loaded = match self.kept.get() {
-            Some(kept) if plain && kept.language == input.language => kept,
+            Some(kept) if plain && kept.language == input.language && kept.template == input.template => kept,
             kept => {
-                let mut set = TemplateSet::built_in(TEMPLATE)?;
-                if !plain {
-                    set = set.overlay(input.template_files.iter().cloned())?;
-                }
-                let made = Loaded::new(set, input.language)?;
+                let set = TemplateSet::chosen(input.template, input.template_files)?;
+                let made = Loaded::new(set, input.template, input.language)?;
                 if plain && kept.is_none() {
                     self.kept.get_or_init(|| made)
                 } else {
@@ -103,7 +99,8 @@ impl PdfWriter {
             attached: &attached(input.artifacts),
         };
         let bytes = pdf(&document, &view.pictures, &loaded.book, &settings)?;
-        Ok(vec![Artifact::bytes(format!("{}.pdf", input.stem), "application/pdf", NAME, bytes)])
+        let name = format!("{}{}.pdf", input.stem, loaded.set.suffix());
+        Ok(vec![Artifact::bytes(name, "application/pdf", NAME, bytes)])
     }
 }
 

@@ -104,7 +104,7 @@ fn long_words_and_cells() {
 #[test]
 fn scripts_signs_and_directions() {
     made(&document(vec![paragraph(
-        "дребезг σφάλμα Ω µ ± ≤ → ✓ ⚡ ⏚ e\u{301}\u{323} a\u{304} naïve fi ﬁ ½ ⌁",
+        "дребезг σφάλμα Ω µ ± ≤ → ✓ ⚡ ⏚ e\u{301}\u{323} a\u{304} naïve fi ﬁ ½ ⌁ 静電気放電 アイウ「、」",
     )]))
     .unwrap();
 }
@@ -112,8 +112,8 @@ fn scripts_signs_and_directions() {
 #[test]
 fn a_sign_without_a_font_is_named() {
     assert_eq!(
-        made(&document(vec![paragraph("the display said 漢 and went dark")])).unwrap_err(),
-        "pdf/no-glyph: no font has the sign `漢` (U+6F22), which stands in `the display said 漢 and went dark`"
+        made(&document(vec![paragraph("the display said 한 and went dark")])).unwrap_err(),
+        "pdf/no-glyph: no font has the sign `한` (U+D55C), which stands in `the display said 한 and went dark`"
     );
     let private = made(&document(vec![paragraph("a\u{e000}b")])).unwrap_err();
     assert!(private.starts_with("pdf/no-glyph"), "{private}");

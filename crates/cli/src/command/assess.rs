@@ -18,6 +18,7 @@ pub(crate) fn run(given: &Assess, output: &Output) -> CommandResult {
         out: std::path::PathBuf::new(),
         replace: false,
         language: "en".into(),
+        template: "report".into(),
         template_files: Vec::new(),
         standards: &standards,
         read: ReadSettings { reader: given.from.clone(), ..ReadSettings::default() },

@@ -1,7 +1,7 @@
 //! `convert`: read jobs and write them in other forms.
 
 use super::job_list::JobList;
-use super::{outcome, standards};
+use super::{outcome, standards, template};
 use crate::arguments::Convert;
 use crate::exit::{CommandError, CommandResult, Exit};
 use crate::plugins::plugins;
@@ -9,14 +9,14 @@ use crate::progress;
 use crate::render::Output;
 use crate::render::jobs;
 use host::{
-    ConvertRequest, FolderTree, Found, HostError, JobInput, JobResult, Journal, ReadSettings, convert_jobs,
-    find_jobs,
+    ConvertRequest, FolderTree, Found, JobInput, JobResult, Journal, ReadSettings, convert_jobs, find_jobs,
 };
 use std::path::Path;
 
 pub(crate) fn run(given: &Convert, output: &Output) -> CommandResult {
     let plugins = plugins();
     let standards = standards::at_hand(&given.standards)?;
+    let template = template::chosen(given.template.as_deref())?;
     let jobs = find_jobs(&given.inputs)?;
     if given.dry_run {
         output.print(&dry_run(&jobs, &given.out)?)?;
@@ -27,7 +27,8 @@ pub(crate) fn run(given: &Convert, output: &Output) -> CommandResult {
         out: given.out.clone(),
         replace: given.replace,
         language: given.lang.clone(),
-        template_files: template_files(given.template.as_deref())?,
+        template: template.name,
+        template_files: template.files,
         standards: &standards,
         read: ReadSettings { reader: given.from.clone(), ..ReadSettings::default() },
         program: program(),
@@ -91,11 +92,6 @@ fn dry_run(jobs: &[JobInput], out: &Path) -> Result<String, CommandError> {
     let noun = if jobs.len() == 1 { "job" } else { "jobs" };
     text += &format!("\n{} {noun}; nothing was read or written\n", jobs.len());
     Ok(text)
-}
-
-/// The files of a laboratory's own template.
-pub(crate) fn template_files(folder: Option<&Path>) -> Result<Vec<(String, Vec<u8>)>, HostError> {
-    folder.map_or_else(|| Ok(Vec::new()), |folder| FolderTree::list(folder)?.contents())
 }
 
 /// Name and version of the program.

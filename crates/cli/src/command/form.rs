@@ -17,6 +17,7 @@ pub(crate) fn run(given: &Form, output: &Output) -> CommandResult {
         out: std::path::PathBuf::new(),
         replace: given.replace,
         language: "en".into(),
+        template: "report".into(),
         template_files: Vec::new(),
         standards: &standards,
         read: ReadSettings::default(),

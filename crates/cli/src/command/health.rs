@@ -22,6 +22,7 @@ pub(crate) fn run(given: &Health, output: &Output) -> CommandResult {
         out: std::path::PathBuf::new(),
         replace: false,
         language: "en".into(),
+        template: "report".into(),
         template_files: Vec::new(),
         standards: &standards,
         read: ReadSettings::default(),

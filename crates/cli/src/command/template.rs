@@ -1,15 +1,72 @@
-//! `template check`: every template, in every language, over an empty record and the jobs given.
+//! `template`: the templates there are, and a check of each in every language over an empty record and the
+//! jobs given.
 
-use super::convert::{program, template_files};
+use super::convert::program;
 use crate::arguments::TemplateCheck;
 use crate::exit::{CommandError, CommandResult, Exit};
 use crate::plugins::plugins;
 use crate::render::Output;
+use crate::render::text::{FAINT, STRONG, styled};
 use assess::Assessment;
-use host::{ConvertRequest, ReadSettings, Standards, convert_jobs, find_jobs};
+use host::{ConvertRequest, FolderTree, HostError, ReadSettings, Standards, convert_jobs, find_jobs};
 use pages::view::{Subject, document};
 use pages::{Engine, TemplateSet};
-use record::{Draft, Record};
+use record::{Draft, Finding, Place, Record};
+use std::collections::BTreeMap;
+use std::path::Path;
+
+/// What papers are made of.
+pub(crate) struct Chosen {
+    /// Name of a built-in template.
+    pub(crate) name: String,
+    /// A laboratory's own files over it.
+    pub(crate) files: Vec<(String, Vec<u8>)>,
+}
+
+/// The template that was asked for: a built-in name, or a folder. A folder of such a name is meant by `./NAME`.
+pub(crate) fn chosen(asked: Option<&Path>) -> Result<Chosen, CommandError> {
+    let of = |name: &str| Chosen { name: name.to_owned(), files: Vec::new() };
+    let default = || TemplateSet::names().next().unwrap_or_default();
+    let Some(asked) = asked else { return Ok(of(default())) };
+    let word = asked.to_string_lossy();
+    if let Some(name) = TemplateSet::names().find(|name| *name == word) {
+        return Ok(of(name));
+    }
+    match FolderTree::list(asked).and_then(|tree| tree.contents()) {
+        Ok(files) => Ok(Chosen { name: default().to_owned(), files }),
+        // What looks like a name and is no folder was meant as a name.
+        Err(HostError::ReadInput { .. }) if !word.contains(['/', '\\', '.']) => {
+            Err(TemplateSet::built_in(&word)
+                .err()
+                .map_or_else(|| CommandError::Usage(word.into_owned()), refused))
+        }
+        Err(error) => Err(error.into()),
+    }
+}
+
+fn refused(finding: pages::Refusal) -> CommandError {
+    CommandError::Findings(vec![*finding])
+}
+
+pub(crate) fn list(output: &Output) -> CommandResult {
+    let mut out = String::new();
+    for name in TemplateSet::names() {
+        let set = TemplateSet::built_in(name).map_err(refused)?;
+        let manifest = set.manifest();
+        out += &format!("{:<10} {}\n", styled(STRONG, name), manifest.about);
+        let mut languages = Vec::new();
+        for language in &manifest.languages {
+            let words = set.words(language).map_err(refused)?;
+            languages.push(match words.review() {
+                Some(_) => format!("{language} (words for review)"),
+                None => language.clone(),
+            });
+        }
+        out += &format!("{}\n", styled(FAINT, format!("           languages: {}", languages.join(", "))));
+    }
+    output.print(&out)?;
+    Ok(Exit::Done)
+}
 
 pub(crate) fn check(given: &TemplateCheck, output: &Output) -> CommandResult {
     let standards = Standards::built_in().map_err(CommandError::Findings)?;
@@ -17,19 +74,21 @@ pub(crate) fn check(given: &TemplateCheck, output: &Output) -> CommandResult {
     let mut sets = Vec::new();
     if given.all {
         for name in TemplateSet::names() {
-            sets.push(TemplateSet::built_in(name).map_err(|finding| CommandError::Findings(vec![*finding]))?);
+            sets.push(TemplateSet::built_in(name).map_err(refused)?);
         }
     }
-    if let Some(folder) = &given.template {
-        let files = template_files(Some(folder))?;
-        let set = TemplateSet::built_in("report").and_then(|set| set.overlay(files));
-        sets.push(set.map_err(|finding| CommandError::Findings(vec![*finding]))?);
+    if given.template.is_some() {
+        let Chosen { name, files } = chosen(given.template.as_deref())?;
+        sets.push(TemplateSet::chosen(&name, &files).map_err(refused)?);
     }
     let (mut pages, mut exit) = (0, Exit::Done);
+    let mut reviews = BTreeMap::new();
     for set in &sets {
         for language in &set.manifest().languages {
-            let engine =
-                Engine::new(set, language).map_err(|finding| CommandError::Findings(vec![*finding]))?;
+            let engine = Engine::new(set, language).map_err(refused)?;
+            if let Some(review) = engine.words().review() {
+                reviews.insert(language.clone(), (review.clone(), engine.words().file().to_owned()));
+            }
             for (record, assessment) in &subjects {
                 let known = record.facts.method.standard.as_deref().and_then(|id| standards.get(id));
                 let subject =
@@ -45,6 +104,15 @@ pub(crate) fn check(given: &TemplateCheck, output: &Output) -> CommandResult {
                 }
             }
         }
+    }
+    for (review, file) in reviews.into_values() {
+        let message = format!("{} trade terms wait for a review: {}", review.terms.len(), review.what);
+        let place = Place { file, ..Place::default() };
+        let finding = Finding::note(pages::codes::REVIEW, message).at(place).help(format!(
+            "have somebody who tests in this language read them, then take `[review]` out: {}",
+            review.terms.join(", ")
+        ));
+        output.findings(None, &[finding]);
     }
     output.print(&format!(
         "{pages} papers rendered from {} templates over {} records\n",
@@ -67,6 +135,7 @@ fn subjects(given: &TemplateCheck, standards: &Standards) -> Result<Vec<(Record,
         out: std::path::PathBuf::new(),
         replace: false,
         language: "en".into(),
+        template: "report".into(),
         template_files: Vec::new(),
         standards,
         read: ReadSettings::default(),

@@ -6,12 +6,14 @@ pub mod climate;
 pub mod coverage;
 pub mod outcome;
 pub mod point_map;
+pub mod threshold;
 pub mod waveform;
 
 pub use climate::{Climate, climate};
 pub use coverage::{Coverage, coverage};
 pub use outcome::{Outcome, mark};
 pub use point_map::{Ground, MapPoint, point_map};
+pub use threshold::{Step, ThresholdSearch, threshold};
 pub use waveform::{LimitMark, Waveform, waveform};
 
 /// Width of a picture that fills the text column of a report, in points.
@@ -20,7 +22,13 @@ pub const COLUMN: f32 = 470.0;
 /// A generous guess at a text's width, for drawings that can't ask a font: no common screen type is
 /// wider on average.
 pub(crate) fn guess_width(text: &str, size: f32) -> f32 {
-    text.chars().map(|c| if c.is_ascii() { 0.56 } else { 0.9 }).sum::<f32>() * size
+    let em = |c: char| match c as u32 {
+        0..=0x7f => 0.56,
+        // Ideographs, kana and full-width signs fill an em.
+        0x1100.. => 1.02,
+        _ => 0.9,
+    };
+    text.chars().map(em).sum::<f32>() * size
 }
 
 /// Breaks a text into lines of about a width; a word that is too long is cut.

@@ -101,11 +101,18 @@ fn tag(d: &mut Drawing, point: &MapPoint, (left, w, h): (f32, f32, f32)) {
     let x = (left + share(point.x) * w).clamp(left + r + 1.0, left + w - r - 1.0);
     let y = (share(point.y) * h).clamp(r + 1.0, (h - r - 1.0).max(r + 1.0));
     let size = 7.4;
-    let text = super::guess_width(&point.name, size) * 1.16 + 6.0;
+    // A long name is cut: it would cover what it marks, and stands whole in the table of points.
+    let lines = super::guess_lines(&point.name, size * 1.16, w * 0.3);
+    let name = match lines.as_slice() {
+        [one] => one.clone(),
+        [first, ..] => format!("{first}\u{2026}"),
+        [] => String::new(),
+    };
+    let text = super::guess_width(&name, size) * 1.16 + 6.0;
     let from = if x + r + 3.0 + text > left + w { x - r - 3.0 - text } else { x + r + 3.0 };
     let ink = point.outcome.ink();
     d.rect(at(from, y - 6.2), text, 12.4, Some(Ink::Paper), Some(pen(ink, 0.7)));
-    d.strong(at(from + text / 2.0, y + size * 0.34), Anchor::Middle, size, ink, &point.name);
+    d.strong(at(from + text / 2.0, y + size * 0.34), Anchor::Middle, size, ink, name);
     d.circle(at(x, y), r + 1.4, Some(Ink::Paper), None);
     mark(d, point.outcome, at(x, y), r);
 }

@@ -22,6 +22,8 @@ pub struct Waveform<'a> {
     pub time: &'a str,
     /// Words for the measured curve.
     pub measured: &'a str,
+    /// Words for the band between the lowest and the highest of several curves.
+    pub spread: &'a str,
     /// Words for the ideal curve.
     pub ideal_word: &'a str,
     /// Words for the limits.
@@ -52,6 +54,8 @@ impl LimitMark {
     }
 }
 
+/// Curves from which their spread is drawn as a band.
+const SET: usize = 3;
 const HEIGHT: f32 = 214.0;
 const SIZE: f32 = 7.6;
 
@@ -100,8 +104,11 @@ pub fn waveform(w: &Waveform<'_>, width: f32) -> Drawing {
         let middle = frame.x + frame.width / 2.0;
         d.label(at(middle, HEIGHT - 4.0), Anchor::Middle, SIZE, Ink::Quiet, w.time);
         d.clip(at(frame.x, frame.top - 2.0), frame.width, frame.bottom - frame.top + 4.0, |d| {
+            if w.curves.len() >= SET {
+                frame.band(d, w.curves);
+            }
             frame.curve(d, w.ideal, dashed(Ink::Quiet, 0.9, 3.0, 2.2));
-            let thick = if w.curves.len() > 1 { 0.6 } else { 1.1 };
+            let thick = if w.curves.len() > 1 { 0.5 } else { 1.1 };
             w.curves.iter().for_each(|curve| frame.curve(d, curve, pen(Ink::Accent, thick)));
         });
     }
@@ -152,6 +159,26 @@ impl Frame {
         let zero = self.at(0.0, 0.0).y;
         if zero < self.bottom - 0.5 {
             d.line([at(self.x, zero), at(self.x + self.width, zero)], pen(Ink::Quiet, 0.5));
+        }
+    }
+
+    /// The band from the lowest to the highest of several curves, at every point of width. Only where all curves
+    /// have samples.
+    fn band(&self, d: &mut Drawing, curves: &[Vec<(f64, f64)>]) {
+        let steps = libm::ceilf(self.width) as usize;
+        let mut low: Vec<At> = Vec::new();
+        let mut high: Vec<At> = Vec::new();
+        for k in 0..=steps {
+            let t = self.t.low + (self.t.high - self.t.low) * k as f64 / steps.max(1) as f64;
+            let values: Option<Vec<f64>> = curves.iter().map(|c| at_time(c, t)).collect();
+            let Some(values) = values else { continue };
+            let fold = |f: fn(f64, f64) -> f64, start| values.iter().copied().fold(start, f);
+            low.push(self.at(t, fold(f64::min, f64::INFINITY)));
+            high.push(self.at(t, fold(f64::max, f64::NEG_INFINITY)));
+        }
+        if low.len() > 1 {
+            low.extend(high.into_iter().rev());
+            d.polygon(low, Some(Ink::Rule), None);
         }
     }
 
@@ -231,6 +258,14 @@ impl Frame {
     }
 }
 
+/// A curve's current at a time, between its samples; none outside them.
+fn at_time(curve: &[(f64, f64)], t: f64) -> Option<f64> {
+    let after = curve.partition_point(|p| p.0 < t);
+    let (b, a) = (curve.get(after)?, curve.get(after.checked_sub(1)?)?);
+    let value = a.1 + (b.1 - a.1) * (t - a.0) / (b.0 - a.0);
+    value.is_finite().then_some(value)
+}
+
 fn legend(d: &mut Drawing, w: &Waveform<'_>, width: f32) {
     let mut x = width - 4.0;
     let y = 9.0;
@@ -242,6 +277,9 @@ fn legend(d: &mut Drawing, w: &Waveform<'_>, width: f32) {
         entries.push((w.ideal_word, 1));
     }
     entries.push((w.measured, 0));
+    if w.curves.len() >= SET {
+        entries.push((w.spread, 3));
+    }
     for (word, kind) in entries {
         d.label(at(x, y), Anchor::End, SIZE, Ink::Quiet, word);
         x -= super::guess_width(word, SIZE) + 4.0;
@@ -249,6 +287,7 @@ fn legend(d: &mut Drawing, w: &Waveform<'_>, width: f32) {
         match kind {
             0 => d.line([a, b], pen(Ink::Accent, 1.3)),
             1 => d.line([a, b], dashed(Ink::Quiet, 0.9, 3.0, 2.2)),
+            3 => d.rect(at(a.x, a.y - 3.0), 16.0, 6.0, Some(Ink::Rule), None),
             _ => {
                 let line = pen(Ink::Text, 0.9);
                 d.line([a, b], line);

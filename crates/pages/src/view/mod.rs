@@ -14,8 +14,10 @@ mod missing;
 mod origin;
 mod photo;
 mod results;
+mod threshold;
 mod verdict;
 mod waveforms;
+mod wording;
 
 use crate::model::Pictures;
 use crate::{Engine, Words};
@@ -59,12 +61,17 @@ pub fn view(
     let mut root = Map::new();
     root.insert("program".into(), json!(subject.program));
     facts::add(subject, &mut root);
-    verdict::add(subject, &mut root);
+    root.insert("language".into(), json!(words.language()));
+    // Sentences of the program that no language file has stay English, and are marked so.
+    root.insert("translated".into(), json!(words.language() != "en"));
+    root.insert("words_for_review".into(), json!(words.review().is_some()));
+    verdict::add(subject, words, &mut root);
     results::add(subject, &mut root);
     origin::add(subject, &mut root);
     grid::add(subject, words, &mut root, &mut pictures);
     map::add(subject, words, open, &mut root, &mut pictures, &mut notes);
     waveforms::add(subject, words, &mut root, &mut pictures);
+    threshold::add(subject, words, &mut root, &mut pictures);
     climate::add(subject, words, &mut root, &mut pictures);
     completeness::add(subject, &mut root);
     missing::add(&mut root);

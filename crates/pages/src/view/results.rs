@@ -25,11 +25,20 @@ pub(super) fn add(subject: &Subject<'_>, root: &mut Map<String, Value>) {
         .flat_map(|c| &c.series)
         .map(record::SeriesId::as_str)
         .collect();
+    let mut seen: BTreeMap<&str, Vec<Value>> = BTreeMap::new();
+    for o in &record.observations {
+        if let Some(of) = &o.series {
+            seen.entry(of.as_str()).or_default().push(number(subject, &o.id));
+        }
+    }
     let mut all: Vec<Value> = record
         .series
         .iter()
-        .map(|s| {
+        .enumerate()
+        .map(|(index, s)| {
             json!({
+                "row": (index + 1).to_string(),
+                "observations": seen.remove(s.id.as_str()).unwrap_or_default(),
                 "id": s.id.as_str(),
                 "point": s.point.as_str(),
                 "application": s.application.as_str(),

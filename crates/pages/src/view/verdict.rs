@@ -2,7 +2,9 @@
 
 use super::facts::list;
 use super::origin::places;
+use super::wording::Worder;
 use super::{Subject, text};
+use crate::Words;
 use assess::{PartVerdict, Reason, Rule, StateVerdict, Verdict};
 use record::Record;
 use serde_json::{Map, Value, json};
@@ -10,22 +12,21 @@ use serde_json::{Map, Value, json};
 /// Sentences on page 1; the rest follow under the reasons.
 const SHOWN: usize = 4;
 
-pub(super) fn add(subject: &Subject<'_>, root: &mut Map<String, Value>) {
+pub(super) fn add(subject: &Subject<'_>, words: &Words, root: &mut Map<String, Value>) {
+    let worder = Worder { subject, words };
     let states = &subject.assessment.states;
-    let mut all = states.iter().map(|s| verdict(subject.record, s));
+    let mut all = states.iter().map(|s| verdict(worder, s));
     root.insert("verdict".into(), all.next().unwrap_or(Value::Null));
     root.insert("other_states".into(), Value::Array(all.collect()));
-    root.insert(
-        "plan_problems".into(),
-        list(&subject.assessment.plan_problems, |r| reason(subject.record, r)),
-    );
+    root.insert("plan_problems".into(), list(&subject.assessment.plan_problems, |r| reason(worder, None, r)));
     root.insert(
         "unread_rows".into(),
         text((!subject.record.unread.is_empty()).then_some(subject.record.unread.len())),
     );
 }
 
-fn verdict(record: &Record, s: &StateVerdict) -> Value {
+fn verdict(worder: Worder<'_>, s: &StateVerdict) -> Value {
+    let record = worder.subject.record;
     let known = s.state.as_ref().and_then(|id| record.facts.states.iter().find(|k| k.id == *id));
     let decides = |r: &&Reason| r.effect == Some(s.verdict);
     let limits = |r: &&Reason| {
@@ -40,7 +41,10 @@ fn verdict(record: &Record, s: &StateVerdict) -> Value {
         let list: Vec<Value> = reasons
             .iter()
             .take(SHOWN)
-            .map(|r| json!({"text": words(r), "origins": places(record, &r.origins)}))
+            .map(|r| {
+                let wording = worder.reason(r, Some(s));
+                json!({"text": wording.text, "detail": wording.detail, "origins": places(record, &r.origins)})
+            })
             .collect();
         json!({"list": list, "more": if more > 0 { json!(more.to_string()) } else { Value::Null }})
     };
@@ -51,7 +55,7 @@ fn verdict(record: &Record, s: &StateVerdict) -> Value {
         "state_description": text(known.and_then(|k| k.description.as_ref())),
         "because": short(s.reasons.iter().filter(decides).collect()),
         "limits": short(s.reasons.iter().filter(limits).collect()),
-        "reasons": list(&s.reasons, |r| reason(record, r)),
+        "reasons": list(&s.reasons, |r| reason(worder, Some(s), r)),
         "settle": list(&s.settle, |t| json!({"what": t.what, "minutes": text(t.minutes)})),
         "points": list(&s.points, |p| part(p, point_words(record, &p.name))),
         "functions": list(&s.functions, |p| part(p, function_words(record, &p.name))),
@@ -92,19 +96,14 @@ fn function_words(record: &Record, id: &str) -> Value {
     text(function.and_then(|f| f.description.as_ref()))
 }
 
-fn reason(record: &Record, r: &Reason) -> Value {
+fn reason(worder: Worder<'_>, state: Option<&StateVerdict>, r: &Reason) -> Value {
+    let wording = worder.reason(r, state);
     json!({
         "rule": r.rule.as_str(),
         "effect": text(r.effect),
-        "text": words(r),
-        "origins": places(record, &r.origins),
-        "because": list(&r.because, |inner| reason(record, inner)),
+        "text": wording.text,
+        "detail": wording.detail,
+        "origins": places(worder.subject.record, &r.origins),
+        "because": list(&r.because, |inner| reason(worder, state, inner)),
     })
-}
-
-/// The reason without the place that it starts with: the paper shows places behind their reasons.
-fn words(r: &Reason) -> &str {
-    let place = r.values.get("place").map_or("", String::as_str);
-    let rest = r.text.strip_prefix(place).filter(|_| !place.is_empty() && !r.origins.is_empty());
-    rest.and_then(|t| t.strip_prefix(": ")).unwrap_or(&r.text)
 }

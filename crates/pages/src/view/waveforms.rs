@@ -78,8 +78,11 @@ fn columns(judged: &[&JudgedTrace]) -> Value {
     };
     list(figures, |f| {
         let (least, most) = found(f).unzip();
+        let (kind, at_ns) = kind(&f.name);
         json!({
             "name": f.name,
+            "kind": kind,
+            "at_ns": at_ns,
             "unit": f.unit,
             "nominal": text(f.nominal),
             "least": text(least),
@@ -104,6 +107,19 @@ fn spread(of: &Spread, words: &Words) -> Value {
         "deviation": digits(of.deviation, 2),
         "outlier": text(of.outlier.as_ref().map(|(name, _)| name)),
     })
+}
+
+/// Key of a figure's name among the words, and the instant that it belongs to; neither for a figure that has no
+/// words, whose name stands as it is.
+fn kind(name: &str) -> (Value, Value) {
+    match name.strip_prefix("current at ").and_then(|rest| rest.strip_suffix(" ns")) {
+        Some(at_ns) => (json!("current-at"), json!(at_ns)),
+        None => match name {
+            "first peak" => (json!("peak"), Value::Null),
+            "rise time" => (json!("rise"), Value::Null),
+            _ => (Value::Null, Value::Null),
+        },
+    }
 }
 
 fn trace(subject: &Subject<'_>, w: &JudgedTrace, words: &Words) -> Value {
@@ -135,7 +151,10 @@ fn trace(subject: &Subject<'_>, w: &JudgedTrace, words: &Words) -> Value {
         let value = f.value.and_then(|v| words.numbers().number(&v.to_string(), cut));
         json!({"name": f.name, "unit": f.unit, "value": text(value), "why": f.why_not})
     };
-    let absent = w.figures.iter().filter_map(|f| Some(json!({"name": f.name, "why": f.why_not.as_ref()?})));
+    let absent = w.figures.iter().filter_map(|f| {
+        let (kind, at_ns) = kind(&f.name);
+        Some(json!({"name": f.name, "kind": kind, "at_ns": at_ns, "why": f.why_not.as_ref()?}))
+    });
     json!({
         "name": w.name,
         "segment": w.segment.to_string(),
@@ -242,6 +261,7 @@ fn draw(
             current: words.or_key("plot.current"),
             time: words.or_key("plot.time"),
             measured: words.or_key("plot.measured"),
+            spread: words.or_key("plot.spread"),
             ideal_word: words.or_key("plot.ideal"),
             limit_word: words.or_key("plot.limits"),
             numbers: words.numbers(),

@@ -68,6 +68,7 @@ pub(crate) fn with_input<T>(
         artifacts: &[],
         originals: &NoOriginals,
         language: "en",
+        template: "report",
         template_files: &[],
         program: "fulgurite 0.1.0",
     })

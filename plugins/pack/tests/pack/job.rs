@@ -58,6 +58,7 @@ fn write(record: &Record, artifacts: &[Artifact], originals: &Files) -> (io::Res
         artifacts,
         originals,
         language: "en",
+        template: "report",
         template_files: &[("plain/report.hbs".to_owned(), b"<p>{{number}}</p>".to_vec())],
         program: "fulgurite test",
     };

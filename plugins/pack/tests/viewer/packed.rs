@@ -71,6 +71,7 @@ impl Job {
             artifacts: &papers,
             originals: &self.originals,
             language: "en",
+            template: "report",
             template_files: &[],
             program: "fulgurite test",
         };
