@@ -1,13 +1,12 @@
 //! What a valid result needs, and whether it was shown.
 
+mod climate;
 mod setup;
 
 use crate::assessment::{EvidenceItem, EvidenceKind, EvidenceState, JudgedTrace};
 use crate::place::Places;
-use crate::standard::{ClimateLimit, Given, Span, Standard, Status};
-use record::{
-    Application, ClimateReading, Date, Equipment, Generator, Moment, Origin, RunKind, Series, Stated, Tip,
-};
+use crate::standard::{Given, Standard, Status};
+use record::{Application, Date, Equipment, Generator, Moment, Origin, RunKind, Series, Stated, Tip};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// What one state's series need to be valid.
@@ -278,107 +277,6 @@ impl Work<'_> {
         )
     }
 
-    fn climate(&self) -> Vec<EvidenceItem> {
-        let rule = &self.standard.evidence.climate;
-        let mut items = Vec::new();
-        for limit in &self.standard.climate {
-            let bound: Vec<&&Series> =
-                self.series.iter().filter(|s| limit.applies_to.value.contains(&s.application)).collect();
-            if bound.is_empty() {
-                let names: Vec<&str> = limit.applies_to.value.iter().map(|a| a.as_str()).collect();
-                items.push(self.item(
-                    EvidenceKind::Climate,
-                    rule,
-                    EvidenceState::NotNeeded,
-                    format!("the climate limits bind {} discharge, which was not applied", names.join(", ")),
-                    "/climate",
-                ));
-                continue;
-            }
-            items.push(self.climate_within(limit, &bound));
-        }
-        items
-    }
-
-    fn climate_within(&self, limit: &ClimateLimit, bound: &[&&Series]) -> EvidenceItem {
-        let rule = &self.standard.evidence.climate;
-        let owned: Vec<&Series> = bound.iter().map(|s| **s).collect();
-        let days = days(self.places, &owned);
-        let readings = &self.places.record.facts.climate;
-        let mut origins = Vec::new();
-        let mut said = Vec::new();
-        let mut missing = Vec::new();
-        let mut outside = Vec::new();
-        let mut outside_days: Vec<Date> = Vec::new();
-        for day in &days {
-            let of_day: Vec<(usize, &ClimateReading)> = readings
-                .iter()
-                .enumerate()
-                .filter(|(_, r)| r.at.as_ref().is_some_and(|at| at.date() == *day))
-                .collect();
-            let mut one = |name: &str,
-                           unit: &str,
-                           span: Option<(String, String)>,
-                           values: Vec<(usize, String, bool)>| {
-                let Some((least, most)) = span else { return };
-                if values.is_empty() {
-                    missing.push(format!("{name} on {day}"));
-                    return;
-                }
-                for (index, value, inside) in &values {
-                    if !inside {
-                        outside_days.push(*day);
-                        outside
-                            .push(format!("{name} {value} {unit} on {day}, limits {least} to {most} {unit}"));
-                        origins.extend(self.places.fact(&format!("/climate/{index}")));
-                    }
-                }
-                let all: Vec<&str> = values.iter().map(|(_, value, _)| value.as_str()).collect();
-                said.push(format!("{name} {} {unit} ({least} to {most})", all.join(", ")));
-            };
-            one("temperature", "°C", ends(limit.temperature_c.as_ref(), |v| v.as_celsius()), {
-                pick(&of_day, limit.temperature_c.as_ref(), |r| r.temperature_c, |v| v.as_celsius())
-            });
-            one("relative humidity", "%", ends(limit.humidity_percent.as_ref(), |v| v.as_percent()), {
-                pick(&of_day, limit.humidity_percent.as_ref(), |r| r.humidity_percent, |v| v.as_percent())
-            });
-            one("pressure", "hPa", ends(limit.pressure_hpa.as_ref(), |v| v.as_hpa()), {
-                pick(&of_day, limit.pressure_hpa.as_ref(), |r| r.pressure_hpa, |v| v.as_hpa())
-            });
-        }
-        let kind = EvidenceKind::Climate;
-        if !outside.is_empty() {
-            let mut item = self.item(kind, rule, EvidenceState::Violated, outside.join("; "), "/climate");
-            item.origins = origins;
-            let kinds: Vec<&str> = limit.applies_to.value.iter().map(|a| a.as_str()).collect();
-            item.remedy = Some(format!("repeat inside the limits of the climate ({})", kinds.join(", ")));
-            item.repeat = bound
-                .iter()
-                .filter(|s| {
-                    let own = days_of(s);
-                    own.is_empty() || own.iter().any(|day| outside_days.contains(day))
-                })
-                .map(|s| s.id.clone())
-                .collect();
-            return item;
-        }
-        if days.is_empty() || !missing.is_empty() {
-            let what = if days.is_empty() { "the test day".to_owned() } else { missing.join(", ") };
-            let mut item =
-                self.item(kind, rule, EvidenceState::NotStated, format!("not stated: {what}"), "/climate");
-            item.remedy = Some(format!("state the room's {what}"));
-            return item;
-        }
-        if let Some(gap) = longest_gap(bound, readings) {
-            said.push(gap);
-        }
-        let undated = readings.iter().filter(|r| r.at.is_none()).count();
-        if undated > 0 {
-            said.push(format!("{undated} readings without a time are not used"));
-        }
-        self.item(kind, rule, EvidenceState::Shown, said.join("; "), "/climate")
-    }
-
     fn charge_removal(&self) -> EvidenceItem {
         let rule = &self.standard.evidence.charge_removal_unearthed;
         let facts = &self.places.record.facts;
@@ -555,46 +453,7 @@ fn days_of(series: &Series) -> BTreeSet<Date> {
     [&series.started, &series.ended].into_iter().flatten().chain(shots).map(Moment::date).collect()
 }
 
-/// The longest time from a discharge to the nearest reading of its day, where that is more than an hour.
-fn longest_gap(bound: &[&&Series], readings: &[ClimateReading]) -> Option<String> {
-    let at: Vec<_> = readings.iter().filter_map(|r| r.at.as_ref()).map(Moment::local).collect();
-    let discharges = bound.iter().flat_map(|s| {
-        let shots = s.shots.iter().filter_map(|shot| shot.at.as_ref());
-        [&s.started, &s.ended].into_iter().flatten().chain(shots).map(Moment::local)
-    });
-    let minutes_to_nearest = |when: record::CivilTime| {
-        let minutes =
-            |a: record::CivilTime, b: record::CivilTime| a.duration_since(b).as_secs().unsigned_abs() / 60;
-        at.iter().filter(|r| r.date() == when.date()).map(|r| minutes(*r, when)).min()
-    };
-    let longest = discharges.filter_map(minutes_to_nearest).max().filter(|minutes| *minutes > 60)?;
-    Some(format!("up to {} h {:02} min from a discharge to the nearest reading", longest / 60, longest % 60))
-}
-
-/// Both ends of a limit, as text; the second carries the mark of a value that is not sound.
-fn ends<T: Copy>(span: Option<&Given<Span<T>>>, get: fn(T) -> record::Decimal) -> Option<(String, String)> {
-    span.map(|given| {
-        (get(given.value.least).to_string(), format!("{}{}", get(given.value.most), mark(given.status)))
-    })
-}
-
 /// The mark that a value carries wherever it is shown, unless it was seen or computed.
 fn mark(status: Status) -> String {
     if status.is_sound() { String::new() } else { format!(", {status}") }
-}
-
-/// Readings of one quantity: position of the reading, value as text, whether inside the limits.
-fn pick<T: Copy + PartialOrd>(
-    readings: &[(usize, &ClimateReading)],
-    span: Option<&Given<Span<T>>>,
-    read: fn(&ClimateReading) -> Option<T>,
-    get: fn(T) -> record::Decimal,
-) -> Vec<(usize, String, bool)> {
-    readings
-        .iter()
-        .filter_map(|(index, reading)| {
-            let value = read(reading)?;
-            Some((*index, get(value).to_string(), span.is_none_or(|given| given.value.holds(&value))))
-        })
-        .collect()
 }

@@ -464,40 +464,20 @@ const TABLE: &[(&str, Look)] = &[
         )
     }),
     ("observations.seen", |r| {
-        all(
-            &r.observations,
-            "nothing was observed",
-            "",
-            "what was seen, in words",
-            |o| r_name(o),
-            |o| o.seen.is_some(),
-        )
+        all(&r.observations, "nothing was observed", "", "what was seen, in words", name_of, |o| {
+            o.seen.is_some()
+        })
     }),
     ("observations.recovery", |r| {
-        all(
-            &r.observations,
-            "nothing was observed",
-            "",
-            "who or what restored the function",
-            |o| r_name(o),
-            |o| !o.restored.is_not_stated(),
-        )
+        all(&r.observations, "nothing was observed", "", "who or what restored the function", name_of, |o| {
+            !o.restored.is_not_stated()
+        })
     }),
     ("observations.duration", |r| {
-        all(
-            &r.observations,
-            "nothing was observed",
-            "",
-            "how long each effect lasted",
-            |o| r_name(o),
-            |o| {
-                o.lasted_s.is_some()
-                    || matches!(
-                        o.restored,
-                        Stated::Stated(Restoration::NothingLost | Restoration::NotRestored)
-                    )
-            },
-        )
+        all(&r.observations, "nothing was observed", "", "how long each effect lasted", name_of, |o| {
+            o.lasted_s.is_some()
+                || matches!(o.restored, Stated::Stated(Restoration::NothingLost | Restoration::NotRestored))
+        })
     }),
     ("supplied", |r| {
         if r.facts.supplied.is_empty() {
@@ -568,6 +548,6 @@ const TABLE: &[(&str, Look)] = &[
     }),
 ];
 
-fn r_name(observation: &record::Observation) -> String {
+fn name_of(observation: &record::Observation) -> String {
     observation.id.to_string()
 }
