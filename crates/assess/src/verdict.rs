@@ -30,10 +30,10 @@ impl StateWork<'_> {
         let series: Vec<&Series> = record.series.iter().filter(|s| s.state.as_ref() == self.state).collect();
         let (mut rows, uncounted) = coverage(self.standard, self.plan, &series);
         let evidence = evidence(self.places, self.standard, &series, self.waveforms);
-        let generator_known = evidence.iter().all(|item| {
-            !matches!(item.kind, EvidenceKind::Calibration | EvidenceKind::Network)
-                || !item.required
-                || item.state == EvidenceState::Shown
+        // The generator's calibration is the first; that of other equipment says nothing about the discharges.
+        let generator_known = [EvidenceKind::Calibration, EvidenceKind::Network].iter().all(|kind| {
+            let own = evidence.iter().find(|item| item.kind == *kind);
+            own.is_none_or(|item| !item.required || item.state == EvidenceState::Shown)
         });
         let observed = Observed {
             places: self.places,

@@ -393,3 +393,22 @@ fn points_and_functions_claim_no_more_than_what_stands_behind_them() {
     let functions: Vec<_> = assessment.headline().unwrap().functions.iter().map(|f| f.verdict).collect();
     assert_eq!(functions, [Verdict::Fail, Verdict::Undetermined]);
 }
+
+#[test]
+fn the_calibration_of_other_equipment_says_nothing_about_the_severity() {
+    let (id, text) = assess::standard::built_in().iter().find(|(id, _)| *id == "iec-61000-4-2-ed2").unwrap();
+    let roles = "calibration_roles = { value = [\"climate\"], clause = \"made up\", source = \"choice\", status = \"practice\" }";
+    let text = text.replacen("\n[evidence]\n", &format!("\n[evidence]\n{roles}\n"), 1);
+    let standard = assess::standard::Standard::parse(id, &text).unwrap();
+    let mut draft = passing();
+    draft
+        .observations
+        .push(Observation { restored: Stated::Stated(Restoration::NotRestored), ..observation(3) });
+    let assessment = assess(&check(draft).unwrap(), Some(&standard));
+    let state = assessment.headline().unwrap();
+    assert_eq!(state.verdict, Verdict::Fail);
+    assert!(
+        state.reasons.iter().any(|r| r.rule == Rule::EvidenceNotStated),
+        "no climate instrument is named"
+    );
+}

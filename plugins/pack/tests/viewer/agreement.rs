@@ -20,7 +20,7 @@ fn the_viewer_comes_to_the_same_verdicts() {
     let count = asked("FULGURITE_RANDOM_RECORDS", 2000);
     let first = asked("FULGURITE_RANDOM_SEED", 1) << 32;
     let folder = tempfile::tempdir().unwrap();
-    let (id, text) = built_in()[0];
+    let (id, text) = *built_in().iter().find(|(id, _)| *id == "iec-61000-4-2-ed2").unwrap();
     let texts: Vec<String> = (0..VARIANTS).map(|number| variant(text, number)).collect();
     let standards: Vec<Standard> = texts.iter().map(|text| Standard::parse(id, text).unwrap()).collect();
     for (number, text) in texts.iter().enumerate() {
@@ -54,9 +54,7 @@ fn the_viewer_comes_to_the_same_verdicts() {
         let share = verdicts.get(verdict).copied().unwrap_or_default();
         assert!(share * 20 > count, "{verdict} on {share} of {count} records only: {verdicts:?}");
     }
-    // The basic standard has no constraint over the whole job.
-    let met = |rule: &Rule| rules.contains_key(rule) || *rule == Rule::TotalShort;
-    let unmet: Vec<&Rule> = Rule::ALL.iter().filter(|rule| !met(rule)).collect();
+    let unmet: Vec<&Rule> = Rule::ALL.iter().filter(|rule| !rules.contains_key(rule)).collect();
     assert!(count < 1000 || unmet.is_empty(), "no record met the rules {unmet:?}");
     let Some(output) = node(&["../tests/viewer/agreement.mjs", &path.to_string_lossy(), &count.to_string()])
     else {

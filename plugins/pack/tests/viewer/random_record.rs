@@ -38,7 +38,18 @@ pub(crate) fn record(seed: u64) -> Value {
         "series": series,
         "observations": observations,
         "unread": unread,
+        "verifications": verifications(chance),
     })
+}
+
+/// A waveform that is too short to be compared with any limit.
+fn verifications(chance: &mut Chance) -> Value {
+    if !chance.odd() {
+        return json!([]);
+    }
+    json!([{"id": "V-1", "charge_kv": "4", "traces": [{
+        "name": "v.csv", "segment": 1, "time": {"start_ns": "0", "step_ns": "1"}, "current_a": "0 1 2 1 0", "over_range": false, "origin": "1:1",
+    }]}])
 }
 
 fn plan(chance: &mut Chance) -> (Scheme, Map<String, Value>) {
@@ -99,6 +110,13 @@ fn plan(chance: &mut Chance) -> (Scheme, Map<String, Value>) {
     }
     if chance.percent(30) {
         plan.insert("interval_s".into(), (*chance.pick(&["1", "1.0", "2"])).into());
+    }
+    if chance.odd() {
+        let (pf, ohm) = *chance.pick(&[("150", "330"), ("150.0", "2000"), ("330", "330")]);
+        plan.insert("network_pf".into(), pf.into());
+        if !chance.percent(20) {
+            plan.insert("network_ohm".into(), ohm.into());
+        }
     }
     let modes =
         if chance.percent(70) { vec![] } else { chance.pick(&[vec!["idle"], vec!["idle", "busy"]]).clone() };
@@ -200,7 +218,14 @@ fn evidence(chance: &mut Chance, scheme: &Scheme, facts: &mut Map<String, Value>
     put(chance, "calibration_due", "2026-06-01".into(), &[Value::Null, DAYS[1].into(), DAYS[0].into()]);
     put(chance, "accredited", true.into(), &[Value::Null, false.into()]);
     put(chance, "in_tolerance", true.into(), &[Value::Null, false.into()]);
-    facts.insert("equipment".into(), json!([equipment]));
+    let mut all = vec![Value::Object(equipment)];
+    if chance.percent(50) {
+        all.push(json!({
+            "id": "K-1", "role": "climate", "calibrated_on": "2025-06-01",
+            "calibration_due": chance.usual("2026-06-01", &["2026-03-12"]), "accredited": true,
+        }));
+    }
+    facts.insert("equipment".into(), all.into());
     let (mut climate, mut checks) = (Vec::new(), Vec::new());
     for day in DAYS {
         for _ in 0..chance.usual(1, &[0, 2]) {
@@ -214,17 +239,25 @@ fn evidence(chance: &mut Chance, scheme: &Scheme, facts: &mut Map<String, Value>
         for _ in 0..chance.usual(1, &[0, 2]) {
             checks.push(json!({
                 "kind": chance.usual("spark", &["strap", "distance"]),
+                "what": chance.usual(Value::Null, &["hand-held spark gap".into()]),
                 "in_order": chance.usual(json!(true), &[Value::Null, false.into()]),
                 "at": chance.usual(json!(format!("{day}T08:50:00")), &[Value::Null, format!("{day}T23:00:00+01:00").into()]),
             }));
         }
     }
-    if chance.odd() {
-        checks.push(json!({
-            "kind": "bleeder", "reading": chance.pick(&["940", "1034", "1034.5"]), "least": "846", "most": "1034",
-            "unit": chance.pick(&[json!("kohm"), Value::Null]), "at": "2026-03-12T08:00:00",
-            "in_order": chance.pick(&[json!(true), Value::Null, false.into()]),
-        }));
+    for _ in 0..chance.usual(0, &[1, 2, 3]) {
+        let mut check = json!({
+            "kind": chance.pick(&["bleeder", "bleeder", "distance", "insulation"]),
+            "reading": chance.pick(&["940", "1034", "1034.5", "0.94", "0.0001", "50", "0.5", "470"]),
+            "unit": chance.pick(&[json!("kohm"), "Mohm".into(), "mm".into(), "m".into(), "inch".into(), Value::Null]),
+            "at": chance.pick(&[json!("2026-03-12T08:00:00"), "2026-03-12T18:00:00".into(), "2026-02-01T08:00:00".into(), Value::Null]),
+            "in_order": chance.pick(&[json!(true), Value::Null, Value::Null, false.into()]),
+        });
+        if chance.percent(40) {
+            check["least"] = "846".into();
+            check["most"] = "1034".into();
+        }
+        checks.push(check);
     }
     facts.insert("climate".into(), climate.into());
     facts.insert("setup_checks".into(), checks.into());

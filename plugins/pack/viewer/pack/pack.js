@@ -107,7 +107,7 @@ function deriveAgain({ version, record, assessment, contents }, texts) {
   }
   try {
     const { standard, path } = standardOf(record, assessment, contents, texts);
-    const derived = assess(record, standard);
+    const derived = assess(record, standard, list(assessment.waveforms).map(({ within }) => within));
     const found = differences(assessment, derived);
     return { state: found.length ? "differs" : "agrees", derived, differences: found, standard: path };
   } catch (error) {

@@ -22,7 +22,7 @@ export function notChecked({ signatures, again }) {
   const lines = [
     "Whether the record tells the truth about what happened at the bench.",
     "Whether the rows of the original files were read rightly into the record, and whether the papers say what record and assessment say: the program's own verify does that.",
-    "The figures of recorded waveforms, statistics and measurement uncertainty: they are shown in the papers and are not derived again here. The verdict does not rest on them by the rules that this page has.",
+    "The figures of recorded waveforms, and whether they lie within their limits: that is taken from the pack. Statistics and measurement uncertainty: the verdict never rests on them.",
     "Whether the standard's data in the pack are right. Each value there carries its source and status; some are from memory or second hand.",
     "The words of the reasons: which rule led where is compared, not how it is worded.",
     "Time stamps, and signatures by keys other than Ed25519.",

@@ -6,8 +6,11 @@ import { judgeState, unreadRows } from "./verdict.js";
 /** The version of the rules that these files apply; an assessment made under another is not re-derived. */
 export const RULES_VERSION = 2;
 
-/** `standard` is null where the record names none or its data are not at hand: nothing can be judged then. */
-export function assess(record, standard) {
+/**
+ * `standard` is null where the record names none or its data are not at hand: nothing can be judged then. `waveforms`
+ * says of each recorded waveform whether it lies within its limits (true, false, or null): that is not derived here.
+ */
+export function assess(record, standard, waveforms) {
   record = { ...record, facts: record.facts ?? {} };
   if (!standard) {
     const named = record.facts.method?.standard;
@@ -24,7 +27,7 @@ export function assess(record, standard) {
   if (list(record.facts.demands).length === 0) {
     planProblems.push({ rule: "demand-not-stated", text: "the record does not say which outcomes are accepted" });
   }
-  const job = { record, standard, required, planProblems };
+  const job = { record, standard, required, planProblems, waveforms };
   const received = list(record.facts.states)[0]?.id ?? null;
   const judged = statesToJudge(record).map((state) => judgeState(job, state, state === null || state === received));
   return { verdict: judged[0].verdict, required, planProblems, observed: firstOfEach(judged), states: judged };

@@ -1,4 +1,5 @@
 // What the pack's assessment says and what was derived here, side by side: every difference by name.
+import { plain } from "./decimal.js";
 import { label } from "./verdict.js";
 
 /** Differences as `{ where, pack, derived }`; none when both say the same. Words of reasons are not compared, rules are. */
@@ -10,6 +11,7 @@ export function differences(assessment, derived) {
   };
   hold("verdict", assessment.verdict, derived.verdict);
   hold("plan", assessment.plan.map(planRow), derived.required.map(planRow));
+  hold("series that share a number", sharedOf(assessment.plan, ({ group }) => group), sharedOf(derived.required, ({ members }) => members));
   hold("plan problems", rules(assessment.plan_problems), rules(derived.planProblems.map((one) => ({ ...one, effect: "undetermined" }))));
   hold("states", assessment.states.map(({ state }) => state), derived.states.map(({ state }) => state));
   derived.states.forEach((own, at) => {
@@ -29,7 +31,7 @@ function holdState(hold, where, pack, own, required) {
   hold(`${where}: verdict`, pack.verdict, own.verdict);
   hold(`${where}: failure observed`, pack.failure_observed, own.failureObserved);
   hold(`${where}: rules`, rules(pack.reasons), rules(own.reasons));
-  const evidence = (all) => all.filter(({ kind }) => kind !== "waveform").map(({ kind, required: needed, state }) => [kind, needed, state]);
+  const evidence = (all) => all.map(({ kind, required: needed, state }) => [kind, needed, state]);
   hold(`${where}: evidence`, evidence(pack.evidence), evidence(own.evidence));
   hold(`${where}: series that do not count`, pack.uncounted.map(({ series }) => series), own.uncounted.map(({ series }) => series));
   hold(`${where}: number of required series`, pack.coverage.length, own.rows.length);
@@ -45,10 +47,17 @@ function holdState(hold, where, pack, own, required) {
   hold(`${where}: functions`, pack.functions.map(part), own.functions.map(part));
 }
 
-/** Recorded waveforms are judged from their samples, which is not done here. */
-const notWaveform = ({ values }) => values?.kind !== "waveform";
-
 /** Rules and what they lead to, in an order that does not depend on who listed them. */
-const rules = (reasons) => reasons.filter(notWaveform).map(({ rule, effect }) => `${rule} ${effect}`).sort();
+const rules = (reasons) => reasons.map(({ rule, effect }) => `${rule} ${effect}`).sort();
 
-const planRow = (one) => [one.point, one.application, one.polarity, String(one.voltage_kv), one.mode, one.count, String(one.interval_s)];
+/** For each series the first one that it shares a number with, and that number: who is with whom, whatever the groups are called. */
+function sharedOf(plan, groupOf) {
+  const first = new Map();
+  return plan.map(({ shared }, at) => {
+    if (!shared) return null;
+    if (!first.has(groupOf(shared))) first.set(groupOf(shared), at);
+    return [first.get(groupOf(shared)), shared.count];
+  });
+}
+
+const planRow = (one) => [one.point, one.application, one.polarity, plain(one.voltage_kv), one.mode, one.count, plain(one.interval_s)];

@@ -14,21 +14,27 @@ export function coverageOf(required, series, standard) {
     rows[place].counted += countOf(one, standard);
     rows[place].series.push(one);
   }
-  const together = new Map();
   for (const row of rows) {
-    const group = required[row.required].shared?.group;
-    together.set(group, (together.get(group) ?? 0) + row.counted);
-  }
-  for (const row of rows) {
-    const { count, shared, application } = required[row.required];
-    const enough = row.counted >= count || (shared !== null && together.get(shared.group) >= shared.count);
-    row.complete = row.counted > 0 && enough;
-    row.state = row.counted === 0 ? "missing" : !enough ? "short" : row.counted > count ? "exceeded" : "complete";
+    const { application } = required[row.required];
+    row.state = stateOf(row, required, rows);
+    row.complete = row.state === "complete" || row.state === "exceeded";
     const sparksSaid = row.series.length > 0 && row.series.every((one) => one.sparks != null);
     if (application === "air" && sparksSaid) row.sparks = row.series.reduce((sum, one) => sum + one.sparks, 0);
   }
   return { rows, uncounted };
 }
+
+/** Series that share a number of discharges are complete when they have it together, and none of them is missing. */
+function stateOf({ counted, required: index }, required, rows) {
+  const { count, shared } = required[index];
+  if (counted === 0) return "missing";
+  if (counted > count) return "exceeded";
+  if (counted === count) return "complete";
+  const together = shared ? rows.filter((row) => shared.members.includes(required[row.required])) : [];
+  return shared && sumOf(together) >= shared.count ? "complete" : "short";
+}
+
+export const sumOf = (rows) => rows.reduce((sum, { counted }) => sum + counted, 0);
 
 /** An air approach without a spark counts where the standard's data say so. */
 function countOf(series, standard) {

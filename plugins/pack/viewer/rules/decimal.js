@@ -25,6 +25,16 @@ function scaled({ digits, places }, wanted) {
   return digits * 10n ** BigInt(wanted - places);
 }
 
+/** One form for all ways to write a number: `8.00` and `8` are the same text. */
+export function plain(value) {
+  let { digits, places } = parts(value);
+  while (places > 0 && digits % 10n === 0n) {
+    digits /= 10n;
+    places -= 1;
+  }
+  return places <= 0 ? String(digits * 10n ** BigInt(-places)) : `${digits}e-${places}`;
+}
+
 export const equal = (a, b) => compare(a, b) === 0;
 
 /** Whether a value lies between two ends; an end that is absent is open, a value equal to an end is inside. */
@@ -35,11 +45,4 @@ export function within(value, least, most) {
 /** The numbers rising, equal ones once. */
 export function rising(list) {
   return [...list].sort(compare).filter((value, at, all) => at === 0 || !equal(value, all[at - 1]));
-}
-
-/** A number times a whole number, exactly, as text; null stays null. */
-export function times(value, factor) {
-  if (value == null) return null;
-  const { digits, places } = parts(value);
-  return `${digits * BigInt(factor)}e${-places}`;
 }

@@ -1,5 +1,5 @@
 // What a valid result needs besides the discharges, and whether the record shows it for one state's series.
-import { equal, times, within } from "./decimal.js";
+import { equal, within } from "./decimal.js";
 import { dayOf, isNotApplicable, isStated, list, localTime } from "./facts.js";
 
 const shown = (text) => ({ state: "shown", text });
@@ -8,25 +8,25 @@ const notStated = (text) => ({ state: "not-stated", text });
 const notNeeded = (text) => ({ state: "not-needed", text });
 
 /**
- * Every kind of evidence that applies, each with whether the standard's data require it. Runs other than the
- * compliance run need none. Waveforms are not judged here.
+ * Every kind of evidence that applies, each with whether the standard's data require it. Exploratory and threshold runs
+ * need none: the verdict does not rest on them. `waveforms` says of each recorded waveform whether it lies within limits.
  */
-export function evidenceOf(record, standard, all) {
+export function evidenceOf(record, standard, all, waveforms) {
   const facts = record.facts ?? {};
   const series = all.filter(({ kind }) => kind === "compliance");
   const days = testDays(facts, series);
   const needs = standard.evidence;
   const item = (kind, required, found) => ({ kind, required, ...found });
-  const optional = (kind, required, found) => (found ? [item(kind, required, found)] : []);
   return [
     item("calibration", needs.calibration, calibration(facts, days)),
-    ...otherCalibrations(facts, needs, days).map((found) => item("calibration", needs.calibration, found)),
+    ...otherCalibrations(facts, needs.calibration_roles ?? [], days).map((found) => item("calibration", needs.calibration, found)),
     item("setup-verification", needs.setup_verification, setupVerification(facts, standard, series, days)),
-    ...optional("setup-limits", needs.setup_limits ?? false, setupLimits(facts, standard, days)),
+    ...setupReadings(facts, standard, days).map((found) => item("setup-limits", needs.setup_limits ?? false, found)),
     ...standard.climate.map((limit) => item("climate", needs.climate, climate(facts, limit, series))),
     item("charge-removal", needs.charge_removal_unearthed, chargeRemoval(facts)),
     ...tips(facts, standard, series).map((found) => item("tip", needs.tip, found)),
     item("network", needs.network, network(facts, standard)),
+    ...inHouse(needs.waveform, waveforms).map((found) => item("waveform", needs.waveform, found)),
   ];
 }
 
@@ -50,96 +50,101 @@ function calibration(facts, days) {
   if (id == null) return notStated("the record does not say which generator was used");
   const generator = list(facts.equipment).find((one) => one.id === id);
   if (!generator) return notStated(`generator ${id} is not among the equipment`);
-  return calibrationOf(generator, days);
+  return calibrationOf("generator", generator, days);
 }
 
-/** Equipment in further roles that the standard's data name; the generator has been looked at. */
-function otherCalibrations(facts, needs, days) {
-  return (needs.calibration_roles ?? []).flatMap((role) => {
-    const own = list(facts.equipment).filter((one) => one.role === role);
-    if (own.length === 0) return [notStated(`no equipment of the role ${role} is named`)];
-    return own.filter(({ id }) => id !== facts.generator?.equipment).map((one) => calibrationOf(one, days));
+/** Equipment in further roles that the standard's data name. */
+function otherCalibrations(facts, roles, days) {
+  return roles.flatMap((role) => {
+    const all = list(facts.equipment).filter((one) => one.role === role);
+    if (all.length === 0) return [notStated(`no equipment of the role ${role} is named`)];
+    return all.filter(({ id }) => id !== facts.generator?.equipment).map((one) => calibrationOf(role, one, days));
   });
 }
 
-function calibrationOf(generator, days) {
-  const { id } = generator;
-  const { calibrated_on: from, calibration_due: due } = generator;
-  if (generator.in_tolerance === false) return violated(`the calibration found generator ${id} outside its tolerances`);
-  if (generator.accredited === false) return violated(`the calibration of generator ${id} was not accredited`);
-  if (from == null || due == null) return notStated(`generator ${id}: begin or end of the calibration is not stated`);
-  if (days.length === 0) return notStated(`generator ${id}: calibrated ${from} to ${due}, the test day is not stated`);
+function calibrationOf(role, equipment, days) {
+  const { id, calibrated_on: from, calibration_due: due } = equipment;
+  if (equipment.in_tolerance === false) return violated(`the calibration found ${role} ${id} outside its tolerances`);
+  if (equipment.accredited === false) return violated(`the calibration of ${role} ${id} was not accredited`);
+  if (from == null || due == null) return notStated(`${role} ${id}: begin or end of the calibration is not stated`);
+  if (days.length === 0) return notStated(`${role} ${id}: calibrated ${from} to ${due}, the test day is not stated`);
   if (days[0] < from || days.at(-1) > due) {
-    return violated(`generator ${id}: calibration valid ${from} to ${due}, discharges on ${days.join(", ")}`);
+    return violated(`${role} ${id}: calibration valid ${from} to ${due}, discharges on ${days.join(", ")}`);
   }
-  if (generator.accredited == null) return notStated(`generator ${id}: whether the calibration was accredited`);
-  return shown(`generator ${id}: accredited calibration ${from} to ${due}`);
+  if (equipment.accredited == null) return notStated(`${role} ${id}: whether the calibration was accredited`);
+  return shown(`${role} ${id}: accredited calibration ${from} to ${due}`);
 }
 
 /**
- * The last check of each thing before the day's first discharge counts: what was mended and checked again is in
- * order. What is found wrong later in the day, or at a time that nobody states, counts against it.
+ * Before the first discharge of a day the last check of each thing counts: what was found wrong, mended and checked
+ * again is in order. What is found wrong later in the day spoils the day; found wrong at no stated time, it spoils all.
  */
 function setupVerification(facts, standard, series, days) {
-  const kinds = standard.evidence.setup_kinds;
-  const checks = list(facts.setup_checks).filter(({ kind }) => kinds.includes(kind));
-  const bad = checks.filter((check) => check.at == null && isInOrder(check, standard) === false);
+  const checks = list(facts.setup_checks)
+    .filter(({ kind }) => standard.evidence.setup_kinds.includes(kind))
+    .map((check) => ({ ...check, sound: isInOrder(check, standard) }));
+  const bad = checks.filter(({ at, sound }) => at == null && sound === false);
   const verified = new Set();
   for (const day of days) {
+    const ofDay = checks.filter(({ at }) => at != null && dayOf(at) === day);
+    const before = ofDay.filter(({ at }) => isBeforeUse(at, series));
+    bad.push(...ofDay.filter((check) => check.sound === false && !before.includes(check)));
     const last = new Map();
-    for (const check of checks.filter(({ at }) => at != null && dayOf(at) === day)) {
-      if (!isBeforeUse(check.at, series)) {
-        if (isInOrder(check, standard) === false) bad.push(check);
-        continue;
-      }
+    for (const check of before) {
       const thing = JSON.stringify([check.kind, check.what ?? ""]);
       const known = last.get(thing);
       if (!known || localTime(check.at) >= localTime(known.at)) last.set(thing, check);
     }
     for (const check of last.values()) {
-      const inOrder = isInOrder(check, standard);
-      if (inOrder === false) bad.push(check);
-      if (inOrder) verified.add(day);
+      if (check.sound === false) bad.push(check);
+      if (check.sound) verified.add(day);
     }
   }
-  if (bad.length) return violated(`${bad.map(({ what, kind }) => what ?? kind).join(", ")}: not in order`);
+  if (bad.length) return violated(bad.map(({ what, kind }) => `${what ?? kind}: not in order`).join("; "));
   const missing = days.filter((day) => !verified.has(day));
   if (days.length === 0 || missing.length) return notStated(`no verification before use for ${missing.join(", ")}`);
   return shown(`set-up verified before use on ${days.join(", ")}`);
 }
 
-/** From the reading and its limits, else from the person's word, else from the standard's limits; null where nothing says anything. */
+/** From the person's no, the reading and its limits, or the person's yes; null where none of them says anything. */
 function isInOrder(check, standard) {
   const { reading, unit, least, most, in_order: word } = check;
   if (word === false) return false;
   if (reading == null || unit == null) return word ?? null;
-  if (least != null || most != null) {
-    if (!within(reading, least, most)) return false;
-    return true;
-  }
-  return word ?? holdsAny(limitsOf(check, standard));
+  if (least != null || most != null) return within(reading, least, most);
+  return word ?? isInsideLimits(check, standard);
 }
 
-/** Factors to the smallest unit of each family. */
-const UNITS = { ohm: [0, 1], kohm: [0, 1e3], Mohm: [0, 1e6], mm: [1, 1], cm: [1, 10], m: [1, 1e3], V: [2, 1], kV: [2, 1e3] };
+/** What is measured and how many of the smallest unit one is. */
+const UNITS = {
+  ohm: ["ohm", 0],
+  kohm: ["ohm", 3],
+  Mohm: ["ohm", 6],
+  mm: ["mm", 0],
+  cm: ["mm", 1],
+  m: ["mm", 3],
+  V: ["V", 0],
+  kV: ["V", 3],
+};
 
-/** The standard's limits of the check's kind whose unit goes together with the reading's, and whether each holds. */
-function limitsOf({ kind, reading, unit }, standard) {
-  return standard.setupLimits
-    .filter((limit) => limit.kind === kind && UNITS[unit] && UNITS[unit][0] === UNITS[limit.unit][0])
-    .map((limit) => within(times(reading, UNITS[unit][1]), times(limit.least, UNITS[limit.unit][1]), times(limit.most, UNITS[limit.unit][1])));
+/** A reading against the standard's limits of its kind: inside any of them will do; null where there are none for it. */
+function isInsideLimits({ kind, reading, unit }, standard) {
+  const [measured, power] = UNITS[unit] ?? [];
+  const limits = standard.setupLimits.filter((limit) => limit.kind === kind && measured !== undefined && UNITS[limit.unit]?.[0] === measured);
+  if (limits.length === 0) return null;
+  const converted = (limit) => `${reading}e${power - UNITS[limit.unit][1]}`;
+  return limits.some((limit) => within(converted(limit), limit.least, limit.most));
 }
 
-const holdsAny = (held) => (held.length ? held.some(Boolean) : null);
-
-/** Readings of the test days against the standard's limits of their kind; nothing where there is no such reading. */
-function setupLimits(facts, standard, days) {
-  const held = list(facts.setup_checks)
+/** Readings of the test days against the standard's limits; nothing where there is none to compare. */
+function setupReadings(facts, standard, days) {
+  const compared = list(facts.setup_checks)
     .filter(({ reading, unit, at }) => reading != null && unit != null && (at == null || days.includes(dayOf(at))))
-    .map((check) => holdsAny(limitsOf(check, standard)))
-    .filter((one) => one !== null);
-  if (held.length === 0) return null;
-  return held.every(Boolean) ? shown("readings inside the standard's limits") : violated("a reading outside the standard's limits");
+    .map((check) => [check, isInsideLimits(check, standard)])
+    .filter(([, inside]) => inside !== null);
+  if (compared.length === 0) return [];
+  const outside = compared.filter(([, inside]) => !inside).map(([{ what, kind, reading, unit }]) => `${what ?? kind} ${reading} ${unit}`);
+  return [outside.length ? violated(`outside the limits: ${outside.join("; ")}`) : shown(`${compared.length} readings inside the limits`)];
 }
 
 function isBeforeUse(at, series) {
@@ -204,15 +209,25 @@ function tips(facts, standard, series) {
   });
 }
 
+/** The network that the plan chooses, else the standard's only one. */
 function network(facts, standard) {
   const { network_pf: pf, network_ohm: ohm } = facts.generator ?? {};
-  const plan = facts.plan ?? {};
-  const chosen = plan.network_pf != null && plan.network_ohm != null;
-  if (!chosen && standard.networks.length) return notStated("which of the standard's networks the plan chooses");
-  const wanted = chosen ? [plan.network_pf, plan.network_ohm] : [standard.rules.network_pf, standard.rules.network_ohm];
+  const chosen = { pf: facts.plan?.network_pf, ohm: facts.plan?.network_ohm };
+  const isChosen = chosen.pf != null && chosen.ohm != null;
+  if (!isChosen && standard.networks.length) return notStated("which of the standard's networks is to be used");
+  const wanted = isChosen ? chosen : { pf: standard.rules.network_pf, ohm: standard.rules.network_ohm };
   if (pf == null || ohm == null) return notStated("the generator's network");
-  const fits = equal(pf, wanted[0]) && equal(ohm, wanted[1]);
+  const fits = equal(pf, wanted.pf) && equal(ohm, wanted.ohm);
   return fits ? shown(`${pf} pF, ${ohm} ohm`) : violated(`${pf} pF, ${ohm} ohm`);
+}
+
+/** Waveforms measured in house: a bonus, unless the standard's data ask for them. */
+function inHouse(isRequired, waveforms) {
+  if (waveforms.length === 0) return isRequired ? [notStated("no waveform is recorded")] : [];
+  const outside = waveforms.filter((inside) => inside === false).length;
+  const open = waveforms.filter((inside) => inside === null).length;
+  if (outside) return [violated(`${outside} of ${waveforms.length} waveforms outside their limits`)];
+  return [open ? notStated(`${open} of ${waveforms.length} waveforms can't be compared`) : shown(`${waveforms.length} waveforms within limits`)];
 }
 
 /**
@@ -220,9 +235,9 @@ function network(facts, standard) {
  * the tip of this series. A tip that is wrong elsewhere says nothing about this series.
  */
 export function severityIsKnown(evidence, record, standard, series) {
-  const generatorKnown = evidence
-    .filter(({ kind, required }) => required && (kind === "calibration" || kind === "network"))
-    .every(({ state }) => state === "shown");
+  // The generator's calibration is the first; that of other equipment says nothing about the discharges.
+  const own = [evidence.find(({ kind }) => kind === "calibration"), evidence.find(({ kind }) => kind === "network")];
+  const generatorKnown = own.every(({ required, state }) => !required || state === "shown");
   return generatorKnown && tipIsKnown(record, standard, series);
 }
 

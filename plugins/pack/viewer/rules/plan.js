@@ -1,7 +1,7 @@
 // The series that standard, level and points require, in the order of points, voltages, modes and polarities.
 import { compare, equal, rising } from "./decimal.js";
 import { list } from "./facts.js";
-import { counting } from "./standard.js";
+import { countingOf } from "./standard.js";
 
 const POLARITIES = { both: ["positive", "negative"], positive: ["positive"], negative: ["negative"] };
 
@@ -18,8 +18,7 @@ export function requiredSeries(facts, standard) {
   if (points.length === 0) problems.push("the plan names no points");
   const { voltages, problem } = voltagesOf(plan, standard);
   if (problem) problems.push(problem);
-  const network = networkProblem(plan, standard);
-  if (network) problems.push(network);
+  problems.push(...networkProblem(plan, standard));
 
   const required = [];
   for (const point of points) {
@@ -34,8 +33,8 @@ export function requiredSeries(facts, standard) {
       for (const voltage_kv of own) {
         for (const mode of plan.modes?.length ? plan.modes : [null]) {
           for (const polarity of polarities) {
-            const interval_s = plan.interval_s ?? counting(standard, application).interval_s;
-            required.push({ point: point.id, application, polarity, voltage_kv, mode, count: 0, shared: null, interval_s });
+            const interval_s = plan.interval_s ?? countingOf(standard, application).interval_s.value;
+            required.push({ point: point.id, application, polarity, voltage_kv, mode, interval_s });
           }
         }
       }
@@ -45,62 +44,58 @@ export function requiredSeries(facts, standard) {
   return { required, problems };
 }
 
-/** A standard with several networks leaves the choice to the plan; one with a single network leaves none. */
-function networkProblem({ network_pf: pf, network_ohm: ohm }, standard) {
-  const { rules, networks } = standard;
-  if (pf == null && ohm == null && networks.length === 0) return null;
-  if (pf == null || ohm == null) return "the plan does not say which network is to be used";
-  const allowed = networks.length ? networks : [{ pf: rules.network_pf, ohm: rules.network_ohm }];
-  return allowed.some((one) => equal(one.pf, pf) && equal(one.ohm, ohm)) ? null : `no network of ${pf} pF, ${ohm} ohm`;
-}
-
-const KEYS = {
-  "point-polarity-level": (one) => [one.point, one.application, one.polarity, Number(one.voltage_kv)],
-  "point-level": (one) => [one.point, one.application, Number(one.voltage_kv)],
+const SHARED_BY = {
+  "point-polarity-level": (one) => [one.point, one.application, one.polarity, one.voltage_kv],
+  "point-level": (one) => [one.point, one.application, one.voltage_kv],
   "point-polarity": (one) => [one.point, one.application, one.polarity],
   point: (one) => [one.point, one.application],
   job: () => [],
 };
 
-/** A number that belongs to several series is shared out evenly among them; they reach it together. */
+/**
+ * Gives each series its number of discharges. A number that belongs to several series (each point whatever the
+ * polarity, say) is shared out evenly, and they are held against it together. A mode is a condition of its own.
+ */
 function shareOut(plan, standard, required) {
   const groups = new Map();
   for (const one of required) {
-    const per = counting(standard, one.application).counts_per;
-    const key = JSON.stringify([per, one.application === "air", one.mode, ...KEYS[per](one)]);
-    groups.set(key, [...(groups.get(key) ?? []), one]);
+    const { counts_per: per } = countingOf(standard, one.application);
+    const key = JSON.stringify([per.value, one.application === "air", one.mode, ...SHARED_BY[per.value](one)]);
+    if (!groups.has(key)) groups.set(key, []);
+    groups.get(key).push(one);
   }
   const problems = new Set();
-  let group = 0;
   for (const members of groups.values()) {
-    const least = counting(standard, members[0].application).discharges;
-    const count = plan.discharges ?? least;
-    if (count < least) problems.add(`the plan asks for ${count} discharges, the standard for at least ${least}`);
-    for (const one of members) {
-      one.count = Math.ceil(count / members.length);
-      one.shared = members.length > 1 ? { group, count } : null;
-    }
-    group += 1;
+    const { discharges: least } = countingOf(standard, members[0].application);
+    const count = plan.discharges ?? least.value;
+    if (count < least.value) problems.add(`the plan asks for ${count} discharges, the standard for at least ${least.value} (${least.status})`);
+    const shared = members.length > 1 ? { count, members } : null;
+    for (const one of members) Object.assign(one, { count: Math.ceil(count / members.length), shared });
   }
   return problems;
 }
 
-/** A constraint on the number of points is one on the plan. */
 function tooFewPoints(standard, required) {
   return standard.totals
     .filter(({ of }) => of === "points")
-    .map(({ appliesTo, least }) => ({
-      least,
-      points: new Set(required.filter((one) => appliesTo.includes(one.application)).map(({ point }) => point)).size,
-    }))
-    .filter(({ points, least }) => points < least)
-    .map(({ points, least }) => `the plan has ${points} points, the standard asks for at least ${least}`);
+    .map(({ least, appliesTo }) => [least.value, new Set(required.filter((one) => appliesTo.includes(one.application)).map(({ point }) => point)).size])
+    .filter(([least, points]) => points < least)
+    .map(([least, points]) => `the plan has ${points} points, the standard asks for at least ${least}`);
+}
+
+/** Where a standard has several networks the plan chooses one of them; it can't choose another than the standard's. */
+function networkProblem({ network_pf: pf, network_ohm: ohm }, { networks, rules }) {
+  const known = networks.length ? networks : [{ pf: rules.network_pf, ohm: rules.network_ohm }];
+  if (pf == null && ohm == null && networks.length === 0) return [];
+  if (pf == null || ohm == null) return ["the plan does not say which network is to be used"];
+  return known.some((one) => equal(one.pf, pf) && equal(one.ohm, ohm)) ? [] : [`the standard has no network ${pf} pF, ${ohm} ohm`];
 }
 
 /** The voltages that a kind of discharge needs: the plan's own, else those of the standard's level. */
 function voltagesOf(plan, standard) {
   const own = { contact: list(plan.contact_kv), air: list(plan.air_kv), indirect: list(plan.indirect_kv) };
   let { contact, air } = own;
+  let ofLevel = [];
   if (contact.length + air.length + own.indirect.length === 0) {
     if (plan.level == null) return { problem: "the plan names neither a level nor voltages of its own" };
     const level = standard.levels.find(({ name }) => name === plan.level);
@@ -108,21 +103,21 @@ function voltagesOf(plan, standard) {
     if (level.contact_kv === null && level.air_kv === null && level.indirect_kv === null) {
       return { problem: `level ${plan.level} is open: the plan must state its voltages` };
     }
-    const { rules } = standard;
-    contact = upTo(level.contact_kv, rules.lower_levels_contact, rules.contact_steps_kv ?? column(standard, "contact_kv"));
-    air = upTo(level.air_kv, rules.lower_levels_air, rules.air_steps_kv ?? column(standard, "air_kv"));
-    own.indirect = own.indirect.length ? own.indirect : (level.indirect_kv ?? []);
+    const { lower_levels_contact, lower_levels_air, contact_steps_kv, air_steps_kv } = standard.rules;
+    contact = withLower(level.contact_kv, lower_levels_contact, contact_steps_kv ?? stepsOf(standard, "contact_kv"));
+    air = withLower(level.air_kv, lower_levels_air, air_steps_kv ?? stepsOf(standard, "air_kv"));
+    ofLevel = level.indirect_kv ?? [];
   }
   const inherited = standard.rules.indirect_uses_contact_level ? contact : [];
-  const indirect = own.indirect.length ? own.indirect : inherited;
+  const indirect = [own.indirect, ofLevel, inherited].find(({ length }) => length) ?? [];
   const byKind = { contact: rising(contact), air: rising(air), hcp: rising(indirect), vcp: rising(indirect) };
   return { voltages: (application) => byKind[application] };
 }
 
-const column = (standard, name) => standard.levels.flatMap((level) => level[name] ?? []);
-
-/** The level's own voltages and, where the edition asks for them, the lower steps of the ladder. */
-function upTo(level, lowerToo, steps) {
-  if (level === null) return [];
-  return lowerToo ? [...level, ...[steps].flat().filter((kv) => compare(kv, level[0]) < 0)] : level;
+/** The level's own voltages and, where the edition asks for them, the steps below the lowest of these. */
+function withLower(own, lowerToo, steps) {
+  if (own === null) return [];
+  return lowerToo ? [...own, ...steps.filter((kv) => compare(kv, own[0]) < 0)] : own;
 }
+
+const stepsOf = (standard, column) => standard.levels.flatMap((level) => level[column] ?? []);

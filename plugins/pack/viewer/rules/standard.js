@@ -12,19 +12,19 @@ export function readStandard(text) {
     outcomes: (file.outcomes ?? []).map(({ name, classes, needs }) => ({ name: name.trim(), classes, needs })),
     levels: (file.levels ?? []).map((level) => ({
       name: level.name.trim(),
-      contact_kv: several(level.contact_kv?.value),
-      air_kv: several(level.air_kv?.value),
-      indirect_kv: several(level.indirect_kv?.value),
+      contact_kv: several(level.contact_kv),
+      air_kv: several(level.air_kv),
+      indirect_kv: several(level.indirect_kv),
     })),
-    // Counts that differ by kind of discharge, and constraints over the whole job.
-    counts: (file.counts ?? []).map((count) => ({ appliesTo: count.applies_to.value, ...values(count) })),
-    totals: (file.totals ?? []).map(({ applies_to, of, least }) => ({ appliesTo: applies_to.value, of, least: least.value })),
+    counts: file.counts ?? [],
+    general: { discharges: file.rules.discharges, counts_per: file.rules.counts_per, interval_s: file.rules.interval_s },
+    totals: (file.totals ?? []).map((total) => ({ of: total.of, least: total.least, appliesTo: total.applies_to.value })),
     networks: (file.networks ?? []).map(({ pf, ohm }) => ({ pf, ohm })),
     setupLimits: (file.setup_limits ?? []).map((limit) => ({
       kind: limit.kind,
       unit: limit.unit,
-      least: limit.least?.value,
-      most: limit.most?.value,
+      least: limit.least?.value ?? null,
+      most: limit.most?.value ?? null,
     })),
     climate: (file.climate ?? []).map((limit) => ({
       appliesTo: limit.applies_to.value,
@@ -37,19 +37,20 @@ export function readStandard(text) {
   };
 }
 
+/** One voltage or a list of them, as a list; null where there is none. */
+function several(given) {
+  return given ? [given.value].flat() : null;
+}
+
+/** Number, what it belongs to, and least interval for a kind of discharge, each as given; own rules before the general ones. */
+export function countingOf(standard, application) {
+  const own = standard.counts.find((rule) => rule.applies_to.value.includes(application)) ?? {};
+  return { ...standard.general, ...Object.fromEntries(Object.entries(own).filter(([key]) => key in standard.general)) };
+}
+
 function part(file, name) {
   if (typeof file[name] !== "object") throw new Error(`the standard's file has no [${name}]`);
   return file[name];
-}
-
-/** One voltage or a list of them as a list; null where there is none. */
-const several = (value) => (value == null ? null : [value].flat());
-
-/** The numbers that hold for a kind of discharge: how many, for each what, and how far apart. */
-export function counting(standard, application) {
-  const own = standard.counts.find(({ appliesTo }) => appliesTo.includes(application)) ?? {};
-  const { discharges, counts_per, interval_s } = { ...standard.rules, ...own };
-  return { discharges, counts_per, interval_s };
 }
 
 /** `{ key: { value, clause, ... } }` as `{ key: value }`. */

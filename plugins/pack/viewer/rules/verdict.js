@@ -1,5 +1,5 @@
 // The verdict on one modification state of the item, by the table of rules, with every reason that applies.
-import { coverageOf } from "./coverage.js";
+import { coverageOf, sumOf } from "./coverage.js";
 import { evidenceOf, severityIsKnown, tipIsKnown } from "./evidence.js";
 import { isNotApplicable, list, placeOf, readOrigin, worse } from "./facts.js";
 import { judgeObservations } from "./observed.js";
@@ -16,7 +16,7 @@ export function judgeState(job, state, isFirst) {
   const { record, standard, required } = job;
   const series = list(record.series).filter((one) => (one.state ?? null) === state);
   const { rows, uncounted } = coverageOf(required, series, standard);
-  const evidence = evidenceOf(record, standard, series);
+  const evidence = evidenceOf(record, standard, series, job.waveforms);
   const severityKnown = (one) => severityIsKnown(evidence, record, standard, one);
   const observed = judgeObservations({ ...job, series, severityKnown });
 
@@ -30,7 +30,7 @@ export function judgeState(job, state, isFirst) {
     ...job.planProblems.map(({ rule, text }) => ({ rule, effect: "undetermined", text })),
     ...shortfall(record, required, rows, state, isFirst),
     ...totals(standard, required, rows),
-    ...watching(standard, required, rows),
+    ...watching(record, standard, required, rows),
     ...intervals(required, rows),
     ...evidenceReasons(evidence),
     ...list(record.facts.method?.deviations).map(({ what, reason }) => ({
@@ -98,41 +98,30 @@ function shortfall(record, required, rows, state, isFirst) {
   return reasons;
 }
 
-/** Constraints over the whole job. */
+/** Least numbers over the whole job, of those kinds of discharge that the plan has at all. */
 function totals(standard, required, rows) {
-  return standard.totals
-    .filter(({ of }) => of !== "points")
-    .flatMap(({ appliesTo, of, least }) =>
-      (of === "job" ? [null] : ["positive", "negative"]).map((polarity) => {
-        const own = rows.filter(({ required: at }) => {
-          const one = required[at];
-          return appliesTo.includes(one.application) && (polarity === null || one.polarity === polarity);
-        });
-        return { planned: own.length > 0, counted: own.reduce((sum, row) => sum + row.counted, 0), least };
-      }),
-    )
-    .filter(({ planned, counted, least }) => planned && counted < least)
-    .map(({ counted, least }) => ({
-      rule: "total-short",
-      effect: "undetermined",
-      text: `${counted} discharges over the whole job, at least ${least} are required`,
-    }));
+  const reasons = [];
+  for (const { of, least, appliesTo } of standard.totals.filter((total) => total.of !== "points")) {
+    for (const polarity of of === "polarity" ? ["positive", "negative"] : [null]) {
+      const own = rows.map((row) => [required[row.required], row]).filter(([one]) => appliesTo.includes(one.application) && (polarity === null || one.polarity === polarity));
+      const sum = sumOf(own.map(([, row]) => row));
+      if (own.length === 0 || sum >= least.value) continue;
+      const text = `${sum} ${polarity ?? ""} discharges over the whole job, at least ${least.value} are required`;
+      reasons.push({ rule: "total-short", effect: "undetermined", text });
+    }
+  }
+  return reasons;
 }
 
-/** What nobody watched can't be classified. A result beside each discharge is taken as the statement that somebody did. */
-const saysSo = ({ monitoring }) => monitoring === "continuous" || monitoring === "result-each";
-const isWatched = (series) => saysSo(series) || isNotApplicable(series.monitoring);
+/** Somebody says so, or the log has a result beside each discharge. */
+const saysWatched = ({ monitoring }) => monitoring === "continuous" || monitoring === "result-each";
 
-function watching(standard, required, rows) {
+/** What nobody watched can't be classified. */
+const isWatched = (series) => saysWatched(series) || isNotApplicable(series.monitoring);
+
+function watching(record, standard, required, rows) {
   if (!standard.evidence.monitoring) return [];
-  const counting = rows.flatMap((row) => row.series).filter(({ monitoring }) => monitoring === "result-each");
-  const files = [...new Set(counting.map(({ origin }) => readOrigin(origin).source))];
-  const byResults = files.map((source) => ({
-    rule: "watched-by-results",
-    effect: null,
-    text: `source ${source}: a result stands beside each discharge`,
-  }));
-  return byResults.concat(rows.flatMap((row) =>
+  const unwatched = rows.flatMap((row) =>
     row.series
       .filter((series) => !isWatched(series))
       .map((series) => ({
@@ -140,7 +129,15 @@ function watching(standard, required, rows) {
         effect: "undetermined",
         text: `${label(required[row.required])}: ${series.monitoring === "interrupted" ? "not watched all the time" : "not stated whether it was watched"}`,
       })),
-  ));
+  );
+  const byResults = rows.flatMap(({ series }) => series).filter(({ monitoring }) => monitoring === "result-each");
+  const files = new Set(byResults.map(({ origin }) => readOrigin(origin).source));
+  const noted = [...files].map((source) => ({
+    rule: "watched-by-results",
+    effect: null,
+    text: `${list(record.sources)[source]?.name ?? "?"}: a result stands beside each discharge; it is taken as the statement that the item was watched`,
+  }));
+  return [...unwatched, ...noted];
 }
 
 function intervals(required, rows) {
@@ -174,7 +171,7 @@ function completeRow({ record, standard, required }, row, observed, evidence) {
   const { application } = required[row.required];
   row.observations = own.map(({ observation }) => observation);
   row.worst = own.reduce((worst, one) => worse(worst, one.class), null);
-  if (own.length === 0 && row.series.length > 0 && row.series.every(saysSo)) row.worst = "a";
+  if (own.length === 0 && row.series.length > 0 && row.series.every(saysWatched)) row.worst = "a";
 
   const climateBinds = standard.climate.some(({ appliesTo }) => appliesTo.includes(application));
   const shown = evidence
