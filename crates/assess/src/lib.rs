@@ -8,6 +8,7 @@
 mod affected;
 mod assessment;
 pub mod bench_plan;
+mod comparison;
 pub mod completeness;
 mod counts;
 mod coverage;
@@ -36,6 +37,7 @@ mod word;
 
 pub use affected::{Affected, FoundBy, Standing, affected};
 pub use assessment::*;
+pub use comparison::{Comparison, SeriesChange, SeriesResult, StateChange, compare};
 pub use health::{FigureHealth, HealthHistory, Leaving};
 pub use job::{RULES_VERSION, assess, codes};
 pub use outcome::binding;

@@ -67,11 +67,15 @@ pub(crate) enum Command {
     Health(Health),
     /// Make the form for the bench: one page from facts and plan, to be filled without a network
     Form(Form),
-    /// Check an evidence pack, as a zip or unpacked: structure and every checksum
+    /// Check an evidence pack, as a zip or unpacked: every checksum, and whether its verdict follows from its evidence
     Verify(Verify),
     /// Look at the data of test standards: levels, counts, limits, each with clause, source and status
     #[command(subcommand)]
     Standards(StandardsCommand),
+    /// Sign an evidence pack that is in order
+    Sign(Sign),
+    /// Show what differs between two jobs or packs: facts, results, levels gained or lost
+    Compare(Compare),
     /// List what can be read and written
     Formats,
     /// Explain a finding's code
@@ -335,9 +339,94 @@ pub(crate) struct Verify {
     /// The pack: a zip, or the folder that it was unpacked into
     #[arg(value_name = "PACK")]
     pub(crate) pack: PathBuf,
+    /// How deep to look
+    #[arg(long, value_enum, default_value_t = VerifyDepth::ReDerive, value_name = "DEPTH")]
+    pub(crate) depth: VerifyDepth,
+    /// The laboratory's list of signers, in the form that ssh-keygen reads; from another place than the pack
+    #[arg(long, value_name = "FILE")]
+    pub(crate) signers: Option<PathBuf>,
+    /// Signatures that must be there, separated by commas
+    #[arg(long, value_delimiter = ',', value_enum, requires = "signers", value_name = "ROLES")]
+    pub(crate) signed_as: Vec<SignRole>,
+    /// Day for which the signers' keys must be valid, instead of today
+    #[arg(long, requires = "signers", value_name = "YYYY-MM-DD")]
+    pub(crate) on: Option<String>,
+    /// Packs that this one amends or replaces, to follow the chain
+    #[arg(long, value_name = "PACK")]
+    pub(crate) older: Vec<PathBuf>,
     /// Print the checks as JSON
     #[arg(long)]
     pub(crate) json: bool,
+}
+
+impl From<SignRole> for plugin_pack::SignedAs {
+    fn from(role: SignRole) -> Self {
+        match role {
+            SignRole::Tested => Self::Tested,
+            SignRole::Checked => Self::Checked,
+            SignRole::Authorised => Self::Authorised,
+        }
+    }
+}
+
+/// How deep a verification looks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum VerifyDepth {
+    /// Structure, names, numbers, and the checksums of the bag's own files
+    Quick,
+    /// Also the checksum of every file, and signatures
+    Full,
+    /// Also whether the verdict follows from the record, and the record and papers from the original files
+    ReDerive,
+}
+
+/// As what somebody signs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum SignRole {
+    /// Carried out the test
+    Tested,
+    /// Checked the results
+    Checked,
+    /// Authorised the report
+    Authorised,
+}
+
+/// A signature says that its owner stands for the pack as it is: keep private keys off shared machines.
+#[derive(Debug, Args)]
+pub(crate) struct Sign {
+    /// The pack
+    #[arg(value_name = "PACK")]
+    pub(crate) pack: PathBuf,
+    /// Private key in OpenSSH's form, without a passphrase (Ed25519, or ECDSA P-256)
+    #[arg(long, value_name = "FILE", required_unless_present = "attach", conflicts_with = "attach")]
+    pub(crate) key: Option<PathBuf>,
+    /// A signature made elsewhere: `ssh-keygen -Y sign -n fulgurite-pack-ROLE` over tagmanifest-sha256.txt of the pack
+    #[arg(long, value_name = "FILE")]
+    pub(crate) attach: Option<PathBuf>,
+    /// As what
+    #[arg(long, value_enum, value_name = "ROLE")]
+    pub(crate) role: SignRole,
+    /// Where the signed pack goes
+    #[arg(long, value_name = "FILE", conflicts_with = "in_place")]
+    pub(crate) out: Option<PathBuf>,
+    /// Put the signed pack in the place of the other, whole or not at all
+    #[arg(long)]
+    pub(crate) in_place: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Compare {
+    /// The earlier job folder, record or pack
+    #[arg(value_name = "OLD")]
+    pub(crate) old: PathBuf,
+    /// The later one
+    #[arg(value_name = "NEW")]
+    pub(crate) new: PathBuf,
+    /// Print the comparison as JSON
+    #[arg(long)]
+    pub(crate) json: bool,
+    #[command(flatten)]
+    pub(crate) standards: StandardsFrom,
 }
 
 #[derive(Debug, Args)]

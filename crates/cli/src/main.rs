@@ -27,6 +27,8 @@ fn main() -> std::process::ExitCode {
         Command::Verify(given) => command::verify::run(&given, &output),
         Command::Standards(StandardsCommand::List(given)) => command::standards::list(&given, &output),
         Command::Standards(StandardsCommand::Show(given)) => command::standards::show(&given, &output),
+        Command::Sign(given) => command::sign::run(&given, &output),
+        Command::Compare(given) => command::compare::run(&given, &output),
         Command::Formats => command::formats::run(),
         Command::Explain(given) => command::explain::run(&given),
         Command::Template(Template::List) => command::template::list(&output),

@@ -11,6 +11,7 @@ pub(crate) fn plugins() -> Plugins {
             Box::new(plugin_trace::TraceReader),
             Box::new(plugin_json::Json),
             Box::new(plugin_form::FormReader),
+            Box::new(plugin_pack::PackReader),
         ],
         writers: vec![
             Box::new(plugin_json::Json),

@@ -13,6 +13,7 @@ pub(crate) const CANT_READ: &str = "job/cant-read";
 pub(crate) const ROWS_DO_NOT_BALANCE: &str = "job/rows-do-not-balance";
 pub(crate) const UNKNOWN_STANDARD: &str = "job/unknown-standard";
 pub(crate) const PLUGIN_BROKE: &str = "job/plugin-broke";
+pub(crate) const OWN_STANDARD: &str = "job/standard-came-with-record";
 pub(crate) const SAME_NAME: &str = "job/same-name";
 pub(crate) const FORM_DIFFERS: &str = "job/form-differs";
 pub(crate) const STATED_TWICE: &str = "job/stated-twice";
@@ -125,6 +126,13 @@ pub const CODES: &[CodeDoc] = &[
         matters: "Nothing it made can be trusted, so nothing is written for the job.",
         example: "a fault in the plug-in itself",
         remedy: "Report it to whoever maintains the plug-in, with the input.",
+    },
+    CodeDoc {
+        code: OWN_STANDARD,
+        means: "The data of the standard came with the record, in its pack, and are not those of this program.",
+        matters: "The verdict rests on the data that the laboratory used then; here the same id means something else.",
+        example: "converting a pack from before the data of the standard were amended",
+        remedy: "Compare the two with `fulgurite verify`, and say in the report which were used.",
     },
     CodeDoc {
         code: SAME_NAME,

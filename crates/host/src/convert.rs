@@ -9,7 +9,7 @@ use crate::set_aside;
 use crate::{HostError, Standards};
 use assess::{Assessment, Verdict};
 use plugin_api::{Artifact, Stage, WriteContext, WriteInput, Writer};
-use record::{Finding, Record, RowAccount, Severity};
+use record::{Finding, Place, Record, RowAccount, Severity};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
 
@@ -180,7 +180,7 @@ fn convert_job_as(
     folder: &std::path::Path,
     name_of_file: Option<&str>,
 ) -> Result<JobResult, HostError> {
-    let ReadJob { name, record, mut findings, originals, plugin_broke } =
+    let ReadJob { name, record, mut findings, originals, standards, plugin_broke } =
         read_job(plugins, job, &request.read);
     let mut result = JobResult::refused(name.clone(), job.path().to_owned(), Vec::new());
     let Some(record) = record else {
@@ -188,7 +188,22 @@ fn convert_job_as(
         result.findings = findings;
         return Ok(result);
     };
-    let known = record.facts.method.standard.as_deref().map(|id| (id, request.standards.get(id)));
+    // Data that came with a record are those it was judged by.
+    let own = own_standards(&standards);
+    let known =
+        record.facts.method.standard.as_deref().map(|id| (id, own.get(id).or(request.standards.get(id))));
+    if let Some((id, Some(used))) = known
+        && request.standards.get(id).is_none_or(|here| here.text != used.text)
+    {
+        findings.push(
+            Finding::note(
+                codes::OWN_STANDARD,
+                format!("`{id}` is used as it came with the record (version {})", used.standard.version),
+            )
+            .at(Place { file: job.path().to_string_lossy().into_owned(), ..Place::default() })
+            .help("this program has no data of that id, or others: `fulgurite verify` shows the difference"),
+        );
+    }
     if let Some((id, None)) = known {
         let ids: Vec<&str> = request.standards.all().iter().map(|k| k.standard.id.as_str()).collect();
         let mut finding =
@@ -217,30 +232,10 @@ fn convert_job_as(
         template_files: &request.template_files,
         program: &request.program,
     };
-    let mut made: Vec<Artifact> = Vec::new();
-    let mut broke = plugin_broke;
-    let mut incomplete = false;
-    for writer in order(plugins, &request.formats)? {
-        let mut cx = WriteContext::default();
-        let ran = catch_unwind(AssertUnwindSafe(|| {
-            writer.write(&WriteInput { artifacts: &made, ..base }, &mut cx)
-        }));
-        findings.extend(cx.into_findings());
-        match ran {
-            Ok(Ok(artifacts)) => made.extend(artifacts),
-            Ok(Err(_)) => incomplete = true,
-            Err(_) => {
-                broke = true;
-                findings.push(
-                    Finding::error(
-                        codes::PLUGIN_BROKE,
-                        format!("writer `{}` stopped in the middle of its work", writer.name()),
-                    )
-                    .help("report it to whoever maintains the plug-in, with the record"),
-                );
-            }
-        }
-    }
+    let Made { artifacts: mut made, findings: found, broke, mut incomplete } =
+        write_documents(plugins, &request.formats, &base)?;
+    findings.extend(found);
+    let broke = broke || plugin_broke;
     findings.sort_by(|a, b| a.sort_key().cmp(&b.sort_key()));
     if !broke && !request.formats.is_empty() {
         made.retain(|a| request.formats.iter().any(|f| f == a.format));
@@ -279,6 +274,62 @@ fn convert_job_as(
     result.assessment = Some(assessment);
     result.record = Some(record);
     Ok(result)
+}
+
+fn own_standards(texts: &[(String, String)]) -> Standards {
+    let mut own = Standards::default();
+    for (name, text) in texts {
+        // A reader hands over only what it could read itself.
+        let _ = own.add(name, text);
+    }
+    own
+}
+
+/// What writers made.
+#[derive(Debug, Default)]
+pub struct Made {
+    /// The artifacts, those of writers that others wanted among them.
+    pub artifacts: Vec<Artifact>,
+    /// What the writers found.
+    pub findings: Vec<Finding>,
+    /// A writer stopped in the middle of its work.
+    pub broke: bool,
+    /// A writer refused.
+    pub incomplete: bool,
+}
+
+/// Runs the writers of these formats, and those whose artifacts they want, each handed the artifacts made before it.
+///
+/// # Errors
+/// When a format does not exist.
+pub fn write_documents(
+    plugins: &Plugins,
+    formats: &[String],
+    base: &WriteInput<'_>,
+) -> Result<Made, HostError> {
+    let mut made = Made::default();
+    for writer in order(plugins, formats)? {
+        let mut cx = WriteContext::default();
+        let ran = catch_unwind(AssertUnwindSafe(|| {
+            writer.write(&WriteInput { artifacts: &made.artifacts, ..*base }, &mut cx)
+        }));
+        made.findings.extend(cx.into_findings());
+        match ran {
+            Ok(Ok(artifacts)) => made.artifacts.extend(artifacts),
+            Ok(Err(_)) => made.incomplete = true,
+            Err(_) => {
+                made.broke = true;
+                made.findings.push(
+                    Finding::error(
+                        codes::PLUGIN_BROKE,
+                        format!("writer `{}` stopped in the middle of its work", writer.name()),
+                    )
+                    .help("report it to whoever maintains the plug-in, with the record"),
+                );
+            }
+        }
+    }
+    Ok(made)
 }
 
 /// The writers asked for and those whose artifacts they want, in an order in which each comes after what

@@ -25,7 +25,11 @@ impl JobInput {
         let path = self.path();
         let name = match self {
             Self::Folder(_) => path.canonicalize().ok().and_then(|p| p.file_name().map(|n| n.to_owned())),
-            Self::File(_) => path.file_stem().map(|n| n.to_owned()),
+            // A pack is named for its job: `JOB.evidence.zip`.
+            Self::File(_) => path.file_stem().map(|n| {
+                let packed = n.to_str().and_then(|n| n.strip_suffix(".evidence"));
+                packed.map_or_else(|| n.to_owned(), Into::into)
+            }),
         };
         name.map(|n| n.to_string_lossy().into_owned())
             .filter(|n| !n.is_empty())

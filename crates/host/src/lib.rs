@@ -6,6 +6,7 @@
 #![forbid(unsafe_code)]
 
 mod batch;
+mod clock;
 mod codes;
 mod convert;
 mod error;
@@ -25,8 +26,11 @@ mod standards;
 mod toml_place;
 
 pub use batch::convert_jobs;
+pub use clock::{now, seconds_of};
 pub use codes::CODES;
-pub use convert::{ConvertRequest, JobResult, JobStatus, Outcome, convert_job, convert_job_to_file};
+pub use convert::{
+    ConvertRequest, JobResult, JobStatus, Made, Outcome, convert_job, convert_job_to_file, write_documents,
+};
 pub use error::HostError;
 pub use folder::{FolderTree, Found};
 pub use input::{JobInput, find_jobs};
@@ -35,5 +39,5 @@ pub use journal::{FOLDER as JOURNAL_FOLDER, Journal};
 pub use original::Originals;
 pub use output::{WholeFile, Written};
 pub use plugins::Plugins;
-pub use read_job::{ReadJob, ReadSettings, read_job, read_loose};
+pub use read_job::{NOT_OF_ORIGINALS, ReadJob, ReadSettings, read_again, read_job, read_loose};
 pub use standards::{KnownStandard, Standards};

@@ -1,7 +1,7 @@
 //! The original files of a job: read once, hashed, and handed out unchanged.
 
-use plugin_api::{Opener, OriginalFiles};
-use record::SourceId;
+use plugin_api::{Container, Opener, OriginalFiles};
+use record::{SourceFile, SourceId};
 use sha2::{Digest, Sha256};
 use std::fs::File;
 use std::io::{self, BufRead, BufReader, Cursor, Read};
@@ -11,10 +11,22 @@ use std::sync::Arc;
 /// Files up to this size are held, so that every use sees the bytes that were hashed.
 const HELD: u64 = 64 << 20;
 
-#[derive(Clone, Debug)]
+#[derive(Clone)]
 enum Content {
     Held(Arc<[u8]>),
     OnDisk(PathBuf),
+    /// Inside a container that a plug-in opens.
+    Inside(Arc<Opener>),
+}
+
+impl std::fmt::Debug for Content {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Held(bytes) => write!(f, "Held({})", bytes.len()),
+            Self::OnDisk(path) => write!(f, "OnDisk({})", path.display()),
+            Self::Inside(_) => f.write_str("Inside"),
+        }
+    }
 }
 
 /// One original file.
@@ -55,10 +67,31 @@ impl Original {
         Self { bytes: bytes.len() as u64, sha256, content: Content::Held(bytes.into()) }
     }
 
+    /// A file inside a container; its size and checksum are those that were stated and proven when it was opened.
+    pub(crate) fn inside(bytes: u64, sha256: &str, opener: Opener) -> Self {
+        Self { bytes, sha256: sha256.to_owned(), content: Content::Inside(Arc::new(opener)) }
+    }
+
+    /// How a plug-in opens it at any place: for formats that hold other files.
+    pub(crate) fn container(&self) -> Option<Container> {
+        match &self.content {
+            Content::Held(bytes) => {
+                let bytes = Arc::clone(bytes);
+                Some(Arc::new(move || Ok(Box::new(Cursor::new(Arc::clone(&bytes))))))
+            }
+            Content::OnDisk(path) => {
+                let path = path.clone();
+                Some(Arc::new(move || Ok(Box::new(BufReader::new(File::open(&path)?)))))
+            }
+            Content::Inside(_) => None,
+        }
+    }
+
     pub(crate) fn open(&self) -> io::Result<Box<dyn BufRead + Send>> {
         Ok(match &self.content {
             Content::Held(bytes) => Box::new(Cursor::new(Arc::clone(bytes))),
             Content::OnDisk(path) => Box::new(BufReader::with_capacity(1 << 16, File::open(path)?)),
+            Content::Inside(open) => Box::new(BufReader::with_capacity(1 << 16, open()?)),
         })
     }
 
@@ -80,6 +113,15 @@ pub struct Originals {
 }
 
 impl Originals {
+    /// Files inside a container, one for each source of its record; none for those that it does not hold.
+    pub fn inside(sources: &[SourceFile], mut open: impl FnMut(SourceId) -> Option<Opener>) -> Self {
+        let files = (0u32..).zip(sources).map(|(at, source)| {
+            let opener = open(SourceId(at))?;
+            Some(Original::inside(source.bytes, &source.sha256, opener))
+        });
+        Self { files: files.collect() }
+    }
+
     fn get(&self, id: SourceId) -> io::Result<&Original> {
         self.files
             .get(id.0 as usize)

@@ -6,7 +6,7 @@ use crate::job_file::{self, FilePatterns, JOB_FILE};
 use crate::merge::{self, Growing};
 use crate::original::{Original, Originals};
 use crate::plugins::Plugins;
-use plugin_api::{Intake, Options, Probe, ReadContext, Reader, SeriesDefaults, Source, Taken};
+use plugin_api::{Intake, Opener, Options, Probe, ReadContext, Reader, SeriesDefaults, Source, Taken};
 use record::{Draft, Finding, Place, Record, SourceFile, SourceId, SourceRole, Verification, VerificationId};
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::BufRead;
@@ -36,6 +36,8 @@ pub struct ReadJob {
     pub findings: Vec<Finding>,
     /// The original files.
     pub originals: Originals,
+    /// Data of standards that came with the record: name of the file and text.
+    pub standards: Vec<(String, String)>,
     /// A plug-in stopped in the middle of its work.
     pub plugin_broke: bool,
 }
@@ -44,10 +46,54 @@ pub struct ReadJob {
 pub fn read_job(plugins: &Plugins, input: &JobInput, settings: &ReadSettings) -> ReadJob {
     let mut work = Work::new(plugins, settings);
     match input {
-        JobInput::Folder(folder) => work.folder(folder),
-        JobInput::File(file) => work.loose(file),
+        JobInput::Folder(folder) => match Files::find(folder) {
+            Ok(files) => work.job(&files),
+            Err(error) => work.refuse(cant_read(&folder.to_string_lossy(), &error)),
+        },
+        JobInput::File(file) => {
+            let name = file.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+            work.loose(&Files::one(file), name);
+        }
     }
     work.finish(input.name())
+}
+
+/// Findings that are about files beside the originals: a job read again from its originals alone does not raise them.
+pub const NOT_OF_ORIGINALS: &[&str] = &[codes::UNREAD_FILE];
+
+/// Reads the job of a record again from its original files, as it was read the first time.
+///
+/// # Errors
+/// Why that is not possible, in words.
+pub fn read_again(plugins: &Plugins, record: &Record, originals: &Originals) -> Result<ReadJob, String> {
+    let mut files = BTreeMap::new();
+    for (source, original) in record.sources.iter().zip(&originals.files) {
+        let Some(original) = original else {
+            return Err(format!("`{}` is not at hand", source.name));
+        };
+        if files.insert(source.name.clone(), original.clone()).is_some() {
+            return Err(format!("two original files are named `{}`", source.name));
+        }
+    }
+    let settings = ReadSettings::default();
+    match record.sources.as_slice() {
+        [] => Err("the record names no original file".to_owned()),
+        sources if sources.len() != files.len() => Err("not every original file is at hand".to_owned()),
+        [first, ..] if first.role == SourceRole::Job && first.name == JOB_FILE => {
+            let mut work = Work::new(plugins, &settings);
+            work.job(&Files::given(files));
+            Ok(work.finish(String::new()))
+        }
+        [only] => {
+            // The reader of a loose file may have been named on the command line; the record says which it was.
+            let reader = only.read_by.as_deref().and_then(|by| by.split(' ').next()).map(str::to_owned);
+            let settings = ReadSettings { reader, ..ReadSettings::default() };
+            let mut work = Work::new(plugins, &settings);
+            work.loose(&Files::given(files), only.name.clone());
+            Ok(work.finish(String::new()))
+        }
+        _ => Err("its original files hold no job.toml".to_owned()),
+    }
 }
 
 /// Reads loose files of one format into one draft, without a job: for looking at waveforms.
@@ -112,7 +158,10 @@ fn run(
     cx: &ReadContext<'_>,
 ) -> Ran {
     let open = || original.open().map(|r| r as Box<dyn BufRead>);
-    let source = Source::new(id, name, original.bytes, &open);
+    let mut source = Source::new(id, name, original.bytes, &open);
+    if let Some(container) = original.container() {
+        source = source.with_container(container);
+    }
     let ran = catch_unwind(AssertUnwindSafe(|| reader.read(&source, intake, cx)));
     match ran {
         Ok(Ok(())) => Ran::Through,
@@ -136,6 +185,7 @@ struct Work<'a> {
     settings: &'a ReadSettings,
     draft: Draft,
     originals: Originals,
+    standards: Vec<(String, String)>,
     broke: bool,
     refused: bool,
     /// Files that grow, as they came: of two copies only the later one counts.
@@ -151,6 +201,7 @@ impl<'a> Work<'a> {
             settings,
             draft: Draft::default(),
             originals: Originals::default(),
+            standards: Vec::new(),
             broke: false,
             refused: false,
             growing: Vec::new(),
@@ -164,7 +215,7 @@ impl<'a> Work<'a> {
     }
 
     fn finish(self, name: String) -> ReadJob {
-        let Work { mut draft, originals, broke, refused, .. } = self;
+        let Work { mut draft, originals, standards, broke, refused, .. } = self;
         let (record, mut findings) = if refused {
             draft.findings.sort_by(|a, b| a.sort_key().cmp(&b.sort_key()));
             (None, draft.findings)
@@ -178,12 +229,12 @@ impl<'a> Work<'a> {
             }
         };
         findings.dedup();
-        ReadJob { name, record, findings, originals, plugin_broke: broke }
+        ReadJob { name, record, findings, originals, standards, plugin_broke: broke }
     }
 
     /// Reads a file's bytes and enters it among the sources.
-    fn add_source(&mut self, path: &Path, name: String, role: SourceRole) -> Option<(SourceId, Original)> {
-        match Original::read(path) {
+    fn add_source(&mut self, files: &Files, name: String, role: SourceRole) -> Option<(SourceId, Original)> {
+        match files.read(&name) {
             Err(error) => {
                 self.refuse(cant_read(&name, &error));
                 None
@@ -304,7 +355,8 @@ impl<'a> Work<'a> {
             );
         }
         if let Some(whole) = taken.whole.take() {
-            self.take_whole(*whole);
+            self.take_whole(*whole, std::mem::take(&mut taken.originals));
+            self.standards.append(&mut taken.standards);
         } else if let Some(source) = self.draft.sources.get_mut(id.0 as usize) {
             source.read_by = Some(format!("{} {}", reader.name(), env!("CARGO_PKG_VERSION")));
             source.understood_as = std::mem::take(&mut taken.understood);
@@ -326,17 +378,17 @@ impl<'a> Work<'a> {
         taken.traces
     }
 
-    /// A file that holds a whole record replaces everything; its own sources are named but not at hand.
-    fn take_whole(&mut self, whole: Draft) {
+    /// A file that holds a whole record replaces everything; its own sources are at hand where it holds them too.
+    fn take_whole(&mut self, whole: Draft, originals: Vec<(SourceId, Opener)>) {
         let findings = std::mem::take(&mut self.draft.findings);
-        self.originals.files = vec![None; whole.sources.len()];
+        let mut originals: BTreeMap<SourceId, Opener> = originals.into_iter().collect();
+        self.originals = Originals::inside(&whole.sources, |id| originals.remove(&id));
         self.draft = whole;
         self.draft.findings.extend(findings);
     }
 
-    fn loose(&mut self, file: &Path) {
-        let name = file.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
-        let Some((id, original)) = self.add_source(file, name.clone(), SourceRole::Log) else { return };
+    fn loose(&mut self, files: &Files, name: String) {
+        let Some((id, original)) = self.add_source(files, name.clone(), SourceRole::Log) else { return };
         let settings = self.settings;
         let Some(reader) = self.choose(&original, &name, settings.reader.as_deref(), None) else { return };
         let traces = self.read(reader, id, &original, &settings.options, &SeriesDefaults::default());
@@ -370,11 +422,8 @@ impl<'a> Work<'a> {
         self.draft.verifications.push(verification);
     }
 
-    fn folder(&mut self, folder: &Path) {
-        let Some((_, original)) = self.add_source(&folder.join(JOB_FILE), JOB_FILE.into(), SourceRole::Job)
-        else {
-            return;
-        };
+    fn job(&mut self, files: &Files) {
+        let Some((_, original)) = self.add_source(files, JOB_FILE.into(), SourceRole::Job) else { return };
         let text = match original.open().and_then(|mut r| {
             let mut bytes = Vec::new();
             r.read_to_end(&mut bytes)?;
@@ -412,18 +461,10 @@ impl<'a> Work<'a> {
         if let Some(source) = self.draft.sources.first_mut() {
             source.read_by = Some(format!("job {}", env!("CARGO_PKG_VERSION")));
         }
-        let files = match Files::find(folder) {
-            Ok(files) => files,
-            Err(error) => {
-                self.refuse(cant_read(&folder.to_string_lossy(), &error));
-                return;
-            }
-        };
         let mut claimed: BTreeMap<String, Place> = BTreeMap::new();
         for entry in &job.logs {
-            for name in self.matching(&files, &entry.files, &mut claimed) {
-                let Some((id, original)) = self.add_source(&files.path(&name), name.clone(), SourceRole::Log)
-                else {
+            for name in self.matching(files, &entry.files, &mut claimed) {
+                let Some((id, original)) = self.add_source(files, name.clone(), SourceRole::Log) else {
                     continue;
                 };
                 let place = entry.options.place("/reader");
@@ -434,13 +475,11 @@ impl<'a> Work<'a> {
                 let _ = self.read(reader, id, &original, &entry.options, &entry.defaults);
             }
         }
-        self.forms(&files, &job.forms, &mut claimed);
+        self.forms(files, &job.forms, &mut claimed);
         for entry in job.verifications {
             let mut traces = Vec::new();
-            for name in self.matching(&files, &entry.files, &mut claimed) {
-                let Some((id, original)) =
-                    self.add_source(&files.path(&name), name.clone(), SourceRole::Trace)
-                else {
+            for name in self.matching(files, &entry.files, &mut claimed) {
+                let Some((id, original)) = self.add_source(files, name.clone(), SourceRole::Trace) else {
                     continue;
                 };
                 let place = entry.options.place("/reader");
@@ -450,8 +489,8 @@ impl<'a> Work<'a> {
             }
             self.add_traces(traces, Some(entry.verification));
         }
-        self.attachments(&files, &mut claimed);
-        self.unclaimed(&files, &claimed, job.ignore.as_ref());
+        self.attachments(files, &mut claimed);
+        self.unclaimed(files, &claimed, job.ignore.as_ref());
     }
 
     /// The files that an entry's patterns match, in the order of their names.
@@ -518,8 +557,7 @@ impl<'a> Work<'a> {
             .collect();
         let wanted = FilePatterns { patterns: there, place: wanted.place.clone() };
         for name in self.matching(files, &wanted, claimed) {
-            let Some((id, original)) = self.add_source(&files.path(&name), name.clone(), SourceRole::Log)
-            else {
+            let Some((id, original)) = self.add_source(files, name.clone(), SourceRole::Log) else {
                 continue;
             };
             let Some(reader) = self.choose(&original, &name, None, None) else { continue };
@@ -556,7 +594,7 @@ impl<'a> Work<'a> {
                 );
                 continue;
             }
-            if let Some((id, _)) = self.add_source(&files.path(&file), file, SourceRole::Attachment) {
+            if let Some((id, _)) = self.add_source(files, file, SourceRole::Attachment) {
                 self.draft.facts.attachments[index].source = Some(id);
             }
         }
@@ -588,13 +626,36 @@ impl<'a> Work<'a> {
     }
 }
 
-/// The plain files below a job folder, by their names with `/` between folders.
+/// The plain files of a job, by their names with `/` between folders.
 struct Files {
     root: PathBuf,
     names: Vec<String>,
+    /// Files that are not on disk.
+    given: BTreeMap<String, Original>,
+    /// The path of a loose file, whose name may not be Unicode.
+    loose: Option<PathBuf>,
 }
 
 impl Files {
+    /// Files at hand already.
+    fn given(given: BTreeMap<String, Original>) -> Self {
+        Self { root: PathBuf::new(), names: given.keys().cloned().collect(), given, loose: None }
+    }
+
+    /// A loose file.
+    fn one(file: &Path) -> Self {
+        Self { root: PathBuf::new(), names: Vec::new(), given: BTreeMap::new(), loose: Some(file.to_owned()) }
+    }
+
+    fn read(&self, name: &str) -> std::io::Result<Original> {
+        match (&self.loose, self.given.get(name)) {
+            (Some(path), _) => Original::read(path),
+            (_, Some(original)) => Ok(original.clone()),
+            _ if self.given.is_empty() => Original::read(&self.path(name)),
+            _ => Err(std::io::ErrorKind::NotFound.into()),
+        }
+    }
+
     fn find(root: &Path) -> std::io::Result<Self> {
         let mut names = Vec::new();
         for entry in walkdir::WalkDir::new(root).sort_by_file_name() {
@@ -613,7 +674,7 @@ impl Files {
             names.push(parts.join("/"));
         }
         names.sort();
-        Ok(Self { root: root.to_owned(), names })
+        Ok(Self { root: root.to_owned(), names, given: BTreeMap::new(), loose: None })
     }
 
     fn path(&self, name: &str) -> PathBuf {

@@ -1,5 +1,6 @@
 //! Where readers put what they read; findings are filed as they are met.
 
+use crate::Opener;
 use record::{Draft, Facts, Finding, Observation, Origin, RowAccount, Series, SourceId, Trace, UnreadRow};
 use std::collections::BTreeMap;
 use std::ops::RangeInclusive;
@@ -17,7 +18,6 @@ impl Reported {
 
 /// Collects what a reader finds in one file. Rows arrive in batches; nothing is held per row that the
 /// batch does not hold itself.
-#[derive(Debug)]
 pub struct Intake {
     source: SourceId,
     series: Vec<Series>,
@@ -32,6 +32,8 @@ pub struct Intake {
     stated: Option<Box<(Facts, BTreeMap<String, Origin>)>>,
     embedded: Vec<(String, Vec<u8>)>,
     entries: Vec<String>,
+    originals: Vec<(SourceId, Opener)>,
+    standards: Vec<(String, String)>,
 }
 
 impl Intake {
@@ -51,6 +53,8 @@ impl Intake {
             stated: None,
             embedded: Vec::new(),
             entries: Vec::new(),
+            originals: Vec::new(),
+            standards: Vec::new(),
         }
     }
 
@@ -135,6 +139,16 @@ impl Intake {
         self.entries.extend(names);
     }
 
+    /// Hands over an original file of the whole draft, by its place in the draft's list of sources.
+    pub fn original(&mut self, id: SourceId, opener: Opener) {
+        self.originals.push((id, opener));
+    }
+
+    /// Hands over the data of a standard that came with the record: name of the file and text.
+    pub fn standard(&mut self, file_name: impl Into<String>, text: impl Into<String>) {
+        self.standards.push((file_name.into(), text.into()));
+    }
+
     /// Takes the intake apart.
     pub fn finish(self) -> Taken {
         Taken {
@@ -150,12 +164,13 @@ impl Intake {
             stated: self.stated,
             embedded: self.embedded,
             entries: self.entries,
+            originals: self.originals,
+            standards: self.standards,
         }
     }
 }
 
 /// What an intake held at the end.
-#[derive(Debug)]
 #[non_exhaustive]
 pub struct Taken {
     /// Series.
@@ -182,4 +197,8 @@ pub struct Taken {
     pub embedded: Vec<(String, Vec<u8>)>,
     /// Names of the entries of a file that grows.
     pub entries: Vec<String>,
+    /// Original files of the complete draft.
+    pub originals: Vec<(SourceId, Opener)>,
+    /// Data of standards that came with it: name of the file and text.
+    pub standards: Vec<(String, String)>,
 }

@@ -2,7 +2,8 @@
 
 use crate::{Intake, Options, Reported, SeriesDefaults};
 use record::{CodeDoc, Facts, SourceId, SourceRole};
-use std::io::{self, BufRead};
+use std::io::{self, BufRead, Read, Seek};
+use std::sync::Arc;
 
 /// Whether a file looks like a reader's format.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -15,6 +16,14 @@ pub enum Probe {
     Yes,
 }
 
+/// A file that can be read from any place.
+pub trait RandomRead: Read + Seek + Send {}
+
+impl<T: Read + Seek + Send> RandomRead for T {}
+
+/// Opens a file that is a container of others, as often as it is called and after the reading too.
+pub type Container = Arc<dyn Fn() -> io::Result<Box<dyn RandomRead>> + Send + Sync>;
+
 /// One file to be read. It can be opened more than once: first to see how it is built, then to read it.
 pub struct Source<'a> {
     /// Its place in the record's list of sources.
@@ -24,6 +33,7 @@ pub struct Source<'a> {
     /// Its size in bytes.
     pub bytes: u64,
     open: &'a (dyn Fn() -> io::Result<Box<dyn BufRead + 'a>> + 'a),
+    container: Option<Container>,
 }
 
 impl<'a> Source<'a> {
@@ -34,7 +44,18 @@ impl<'a> Source<'a> {
         bytes: u64,
         open: &'a (dyn Fn() -> io::Result<Box<dyn BufRead + 'a>> + 'a),
     ) -> Self {
-        Self { id, name, bytes, open }
+        Self { id, name, bytes, open, container: None }
+    }
+
+    /// The same source, which can also be read from any place.
+    #[must_use]
+    pub fn with_container(self, container: Container) -> Self {
+        Self { container: Some(container), ..self }
+    }
+
+    /// How to open it at any place, for a format that holds other files; none where the engine can't.
+    pub fn container(&self) -> Option<Container> {
+        self.container.clone()
     }
 
     /// Opens it at its first byte.

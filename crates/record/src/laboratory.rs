@@ -46,6 +46,8 @@ pub struct ReportIdentity {
     pub revision: Option<String>,
     /// Number of the report that this one amends or replaces.
     pub amends: Option<String>,
+    /// Identity of the evidence pack of that report: the SHA-256 of its `tagmanifest-sha256.txt`.
+    pub amends_pack: Option<String>,
     /// Why it was amended.
     pub amendment_reason: Option<String>,
     /// Draft or issued.

@@ -7,6 +7,7 @@ use crate::completeness::{check_completeness, check_oxum};
 use crate::manifest::{ManifestLine, OddLine, Scope, manifest_name, read_manifest};
 use crate::names::{collision_key, portability};
 use crate::report::{Findings, Kind, Ledger, Problem};
+use crate::request::{Depth, NOT_AT_THIS_DEPTH, Request};
 use crate::store::{Limits, Store};
 use crate::tag_text::{Declaration, Metadata, Version, declaration, decode};
 use std::collections::{BTreeMap, BTreeSet};
@@ -23,6 +24,8 @@ pub(crate) struct Manifest {
 pub(crate) struct Bag<'s> {
     pub(crate) files: BagFiles<'s>,
     pub(crate) metadata: Metadata,
+    /// The SHA-256 that the manifests list for each file.
+    pub(crate) sha256: BTreeMap<String, String>,
     /// Algorithms of the payload manifests and of the tag manifests.
     pub(crate) payload_algorithms: BTreeSet<Algorithm>,
     pub(crate) tag_algorithms: BTreeSet<Algorithm>,
@@ -35,10 +38,11 @@ pub(crate) struct Bag<'s> {
 pub(crate) fn check_bag<'s>(
     store: &'s mut dyn Store,
     root: &Root,
-    limits: &Limits,
+    request: &Request,
     ledger: &mut Ledger,
     mut members: Findings,
 ) -> Bag<'s> {
+    let limits = &request.limits;
     let mut files = BagFiles::new(store, root);
     let mut root_findings = Findings::default();
     if root.prefix.is_empty() {
@@ -61,9 +65,21 @@ pub(crate) fn check_bag<'s>(
     let manifests = check_manifests(&mut files, &declared, limits, ledger, &mut members);
     let expected = check_completeness(&mut files, &declared, &manifests, limits, ledger, &mut members);
     check_oxum(&files, &metadata, ledger);
-    let identity = check_digests(&mut files, &expected, &manifests, ledger, &mut members);
-    let detail = format!("{} files", files.paths().count());
-    ledger.done(Kind::Members, members, detail);
+    let depth = request.depth;
+    let identity = check_digests(&mut files, &expected, &manifests, ledger, depth, &mut members);
+    if depth == Depth::Quick {
+        ledger.not_done(Kind::Members, members, NOT_AT_THIS_DEPTH);
+    } else {
+        let detail = format!("{} files", files.paths().count());
+        ledger.done(Kind::Members, members, detail);
+    }
+    let sha256 = expected
+        .iter()
+        .filter_map(|(path, wanted)| {
+            let (_, digest, _) = wanted.iter().find(|(algorithm, ..)| *algorithm == Algorithm::Sha256)?;
+            Some((path.clone(), (*digest).to_owned()))
+        })
+        .collect();
 
     let algorithms = |scope: Scope| {
         manifests
@@ -83,6 +99,7 @@ pub(crate) fn check_bag<'s>(
         listed_tags,
         files,
         metadata,
+        sha256,
         identity,
     }
 }

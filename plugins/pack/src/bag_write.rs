@@ -96,10 +96,18 @@ pub struct PackPlan<'a> {
     pub issue_date: Option<String>,
     /// The program that writes the pack, with its version.
     pub software: Option<String>,
+    /// The plug-ins that read the originals and wrote the documents, each with its version.
+    pub plug_ins: Vec<String>,
+    /// Language of the papers.
+    pub language: Option<String>,
     /// Words that every output must show, such as that the data are invented.
     pub notice: Option<String>,
     /// Number of the report that this one amends or replaces.
     pub amends: Option<String>,
+    /// Identity of the pack of that report.
+    pub amends_pack: Option<String>,
+    /// Why it was amended.
+    pub amendment_reason: Option<String>,
     /// The files, in any order.
     pub files: Vec<PackFile<'a>>,
     /// Files that belong here and are not at hand; named in the table of contents.
@@ -192,6 +200,15 @@ impl std::error::Error for PackError {
 #[serde(rename_all = "snake_case")]
 pub(crate) struct Contents {
     pub(crate) pack_version: u32,
+    /// The program that made the pack, with its version.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub(crate) program: Option<String>,
+    /// The plug-ins that read the originals and wrote the documents, each with its version.
+    #[serde(skip_serializing_if = "Vec::is_empty", default)]
+    pub(crate) plug_ins: Vec<String>,
+    /// Language of the papers.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub(crate) language: Option<String>,
     pub(crate) files: Vec<ContentsEntry>,
     #[serde(skip_serializing_if = "Vec::is_empty", default)]
     pub(crate) absent: Vec<AbsentFile>,
@@ -235,7 +252,7 @@ pub fn write_pack<W: Write>(plan: &PackPlan<'_>, out: W) -> Result<(W, Written),
     }
     let folder = folder_name(plan.report_number.as_deref());
     let placed = place(&plan.files);
-    let contents = contents(&placed, &plan.absent);
+    let contents = contents(&placed, plan);
     let mut payload: Vec<Payload<'_>> = placed
         .iter()
         .map(|(path, file)| Payload { path, content: &*file.content, sha256: file.sha256.as_deref() })
@@ -369,7 +386,7 @@ fn place<'p, 'a>(files: &'p [PackFile<'a>]) -> Vec<(String, &'p PackFile<'a>)> {
         .collect()
 }
 
-fn contents(placed: &[(String, &PackFile<'_>)], absent: &[AbsentFile]) -> Vec<u8> {
+fn contents(placed: &[(String, &PackFile<'_>)], plan: &PackPlan<'_>) -> Vec<u8> {
     let mut files: Vec<ContentsEntry> = placed
         .iter()
         .map(|(path, file)| ContentsEntry {
@@ -380,9 +397,16 @@ fn contents(placed: &[(String, &PackFile<'_>)], absent: &[AbsentFile]) -> Vec<u8
         })
         .collect();
     files.sort_by(|a, b| a.path.cmp(&b.path));
-    let mut absent = absent.to_vec();
+    let mut absent = plan.absent.clone();
     absent.sort();
-    let table = Contents { pack_version: PACK_VERSION, files, absent };
+    let table = Contents {
+        pack_version: PACK_VERSION,
+        program: plan.software.clone(),
+        plug_ins: plan.plug_ins.clone(),
+        language: plan.language.clone(),
+        files,
+        absent,
+    };
     // Strings and numbers only: serialising them cannot fail, and an empty table would be found by `verify`.
     let mut bytes = serde_json::to_vec_pretty(&table).unwrap_or_default();
     bytes.push(b'\n');
@@ -406,6 +430,8 @@ fn bag_info(plan: &PackPlan<'_>, bytes: u64, files: u64) -> String {
     line("External-Identifier", plan.report_number.as_deref());
     line("Report-Revision", plan.revision.as_deref());
     line("Amends-Report", plan.amends.as_deref());
+    line("Amends-Pack", plan.amends_pack.as_deref());
+    line("Amendment-Reason", plan.amendment_reason.as_deref());
     line("Bagging-Date", plan.issue_date.as_deref());
     line("Bag-Software-Agent", plan.software.as_deref());
     line("Payload-Oxum", Some(&format!("{bytes}.{files}")));

@@ -6,6 +6,7 @@
 #![forbid(unsafe_code)]
 #![warn(clippy::disallowed_methods)]
 
+mod again;
 mod algorithms;
 mod bag_check;
 mod bag_files;
@@ -14,12 +15,18 @@ mod checksums;
 mod codes;
 mod completeness;
 mod content;
+mod derive;
+mod embedded;
 mod manifest;
 mod names;
+mod open;
 mod pack_check;
 mod prepare;
+mod read;
 mod read_me;
 mod report;
+mod request;
+mod signature;
 mod store;
 mod tag_text;
 mod verify;
@@ -34,11 +41,20 @@ mod zip_member;
 mod zip_read;
 mod zip_write;
 
+pub use again::{Rewritten, Standing};
 pub use bag_write::{
     AbsentFile, PACK_VERSION, PackError, PackFile, PackPlan, Role, Written, folder_name, write_pack,
 };
+pub use codes::ABOUT_PACKS;
 pub use content::Content;
+pub use open::{Document, OpenPack, zip_stores};
+pub use read::PackReader;
 pub use report::{Check, Outcome, Problem, Report, State};
-pub use store::{EntryKind, Limits, Store, StoreEntry};
+pub use request::{Depth, Request};
+pub use signature::{
+    Good, Refusal, SignError, SignedAs, Signers, add_signature, check_signature, checked_signature,
+    make_signature,
+};
+pub use store::{EntryKind, Limits, OwnedStore, Store, StoreEntry, Stores};
 pub use verify::{verify_folder, verify_zip};
 pub use write::PackWriter;

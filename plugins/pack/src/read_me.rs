@@ -119,4 +119,12 @@ whichever tool packed the zip.
 
 The verdict is not checked by checksums. It follows from data/record.json and data/standards/ and
 can be computed again from them.
+
+
+Signatures
+----------
+Where there is a folder signatures/, each file in it is a signature over tagmanifest-sha256.txt in
+OpenSSH's form. Get the laboratory's list of signers by another way than this pack, then:
+    ssh-keygen -Y verify -f SIGNERS -I WHO -n fulgurite-pack-ROLE -s signatures/FILE.sig < tagmanifest-sha256.txt
+ROLE is tested, checked or authorised; WHO is the name in the list.
 ";

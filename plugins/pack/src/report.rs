@@ -1,6 +1,7 @@
 //! What a verification found: a list of checks, each passed, failed or not done with the reason, and one outcome.
 
 use crate::names::shown;
+use crate::request::Depth;
 use std::fmt;
 
 /// Problems kept per check; further ones are counted.
@@ -15,8 +16,13 @@ pub enum Outcome {
     Rezipped,
     /// A pack of ours, unpacked into a folder; every file is as it was.
     Unpacked,
+    /// A pack of ours that looks complete; only its structure, names and numbers were looked at.
+    Complete,
     /// A valid bag that this program did not make.
     ForeignBag,
+    /// Every file is as it was written, and what was concluded does not follow from what is recorded, or something
+    /// that was asked for (a signature) is not in order.
+    Contradicted,
     /// Something was changed, lost or added, or the bag breaks the rules of BagIt.
     Altered,
     /// Refused before its content was looked at: the zip is hostile or damaged, or there is no bag in it.
@@ -28,7 +34,7 @@ pub enum Outcome {
 impl Outcome {
     /// Nothing speaks against the content.
     pub fn is_sound(self) -> bool {
-        matches!(self, Self::Intact | Self::Rezipped | Self::Unpacked | Self::ForeignBag)
+        matches!(self, Self::Intact | Self::Rezipped | Self::Unpacked | Self::Complete | Self::ForeignBag)
     }
 
     /// Stable name, for programs.
@@ -37,7 +43,9 @@ impl Outcome {
             Self::Intact => "intact",
             Self::Rezipped => "rezipped",
             Self::Unpacked => "unpacked",
+            Self::Complete => "complete",
             Self::ForeignBag => "foreign-bag",
+            Self::Contradicted => "contradicted",
             Self::Altered => "altered",
             Self::Refused => "refused",
             Self::CannotOpen => "cannot-open",
@@ -52,7 +60,13 @@ impl Outcome {
                 "content intact: the zip was packed again, every file in it is as it was written"
             }
             Self::Unpacked => "content intact: an unpacked pack, every file in it is as it was written",
+            Self::Complete => {
+                "looks complete: structure, names and numbers were checked, the content of its files was not"
+            }
             Self::ForeignBag => "a valid BagIt bag, but not a pack that this build knows",
+            Self::Contradicted => {
+                "NOT TO BE RELIED ON: the checksums fit, and what the pack says does not hold; see the failed checks"
+            }
             Self::Altered => "ALTERED, INCOMPLETE or INVALID: see the failed checks",
             Self::Refused => "REFUSED: unsafe, damaged, or not a bag; its content was not judged",
             Self::CannotOpen => "cannot be opened",
@@ -138,12 +152,19 @@ pub(crate) enum Kind {
     PayloadChecksums,
     TagChecksums,
     Pack,
-    Signature,
+    Originals,
+    Record,
     Verdict,
+    Embedded,
+    ReadAgain,
+    WrittenAgain,
+    Standard,
+    Signature,
+    Chain,
 }
 
 impl Kind {
-    pub(crate) const ALL: [Self; 15] = [
+    pub(crate) const ALL: [Self; 22] = [
         Self::Archive,
         Self::Members,
         Self::Form,
@@ -157,8 +178,15 @@ impl Kind {
         Self::PayloadChecksums,
         Self::TagChecksums,
         Self::Pack,
-        Self::Signature,
+        Self::Originals,
+        Self::Record,
         Self::Verdict,
+        Self::Embedded,
+        Self::ReadAgain,
+        Self::WrittenAgain,
+        Self::Standard,
+        Self::Signature,
+        Self::Chain,
     ];
 
     fn id(self) -> &'static str {
@@ -176,8 +204,15 @@ impl Kind {
             Self::PayloadChecksums => "payload-checksums",
             Self::TagChecksums => "tag-checksums",
             Self::Pack => "pack",
-            Self::Signature => "signature",
+            Self::Originals => "originals",
+            Self::Record => "record",
             Self::Verdict => "verdict",
+            Self::Embedded => "embedded",
+            Self::ReadAgain => "read-again",
+            Self::WrittenAgain => "written-again",
+            Self::Standard => "standard",
+            Self::Signature => "signature",
+            Self::Chain => "chain",
         }
     }
 
@@ -196,8 +231,15 @@ impl Kind {
             Self::PayloadChecksums => "payload checksums",
             Self::TagChecksums => "checksums of the bag's own files",
             Self::Pack => "parts that every pack of ours has",
+            Self::Originals => "original files are those that the record names",
+            Self::Record => "record reads back as it was written",
+            Self::Verdict => "verdict derived again from record and standard's data",
+            Self::Embedded => "record inside the PDF",
+            Self::ReadAgain => "record read again from the original files",
+            Self::WrittenAgain => "papers and summaries written again",
+            Self::Standard => "standard's data are those that this build has",
             Self::Signature => "signatures",
-            Self::Verdict => "verdict re-derived from the record",
+            Self::Chain => "chain of amendments",
         }
     }
 }
@@ -207,6 +249,8 @@ impl Kind {
 pub struct Report {
     /// The outcome of all checks together.
     pub outcome: Outcome,
+    /// How deep was looked.
+    pub depth: Depth,
     /// Version of the pack's layout, for a pack of ours.
     pub pack_version: Option<u32>,
     /// The pack's identity: SHA-256 of `tagmanifest-sha256.txt` as found. It names this pack only when the outcome is
@@ -219,6 +263,23 @@ pub struct Report {
 }
 
 impl Report {
+    /// Files a check that was made after the others, with the whole program at hand.
+    pub(crate) fn enter(&mut self, kind: Kind, findings: Findings, passed: State) {
+        let check = findings.check(kind, passed);
+        if matches!(check.state, State::Failed { .. }) && self.outcome.is_sound() {
+            self.outcome = Outcome::Contradicted;
+        }
+        match self.checks.iter_mut().find(|known| known.id == kind.id()) {
+            Some(known) => *known = check,
+            None => self.checks.push(check),
+        }
+    }
+
+    /// Whether the verdict was derived again from the record, and came out as it is stored.
+    pub fn verdict_derived_again(&self) -> bool {
+        self.check("verdict").is_some_and(|check| matches!(check.state, State::Ok { .. }))
+    }
+
     /// The check with this id.
     pub fn check(&self, id: &str) -> Option<&Check> {
         self.checks.iter().find(|check| check.id == id)
@@ -228,6 +289,13 @@ impl Report {
 impl fmt::Display for Report {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         writeln!(f, "{}", self.outcome.sentence())?;
+        if let (Depth::ReDerive, true, Some(State::NotDone { reason })) = (
+            self.depth,
+            self.outcome.is_sound() && self.pack_version.is_some(),
+            self.check("verdict").map(|check| &check.state),
+        ) {
+            writeln!(f, "  VERDICT NOT DERIVED AGAIN: {reason}")?;
+        }
         if let Some(identifier) = &self.external_identifier {
             writeln!(f, "  report    {}", shown(identifier))?;
         }
@@ -292,6 +360,10 @@ impl Findings {
         }
     }
 
+    pub(crate) fn into_problems(self) -> Vec<Problem> {
+        self.problems
+    }
+
     pub(crate) fn is_clean(&self) -> bool {
         self.problems.is_empty()
     }
@@ -336,6 +408,14 @@ impl Ledger {
     fn put(&mut self, kind: Kind, check: Check) {
         self.done.retain(|(known, _)| *known != kind);
         self.done.push((kind, check));
+    }
+
+    /// Whether a check of the content failed: the bag itself is in order.
+    pub(crate) fn only_content_failed(&self) -> bool {
+        self.done
+            .iter()
+            .filter(|(_, check)| matches!(check.state, State::Failed { .. }))
+            .all(|(kind, _)| *kind > Kind::Pack)
     }
 
     pub(crate) fn any_failed(&self) -> bool {

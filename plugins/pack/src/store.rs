@@ -1,6 +1,7 @@
 //! What a verification reads from: a list of files with their bytes, from a zip or from a folder.
 
 use std::io::{self, Read};
+use std::sync::Arc;
 
 /// What a store's entry is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -41,6 +42,18 @@ pub trait Store {
     /// and CRC.
     fn open(&mut self, index: usize) -> io::Result<Box<dyn Read + '_>>;
 }
+
+/// A store that can be given up for one of its files.
+pub trait OwnedStore: Store {
+    /// Opens the file at this place and keeps nothing else.
+    ///
+    /// # Errors
+    /// As [`Store::open`].
+    fn into_file(self: Box<Self>, index: usize) -> io::Result<Box<dyn Read + Send>>;
+}
+
+/// Gives a store as often as asked: for reading one file of a pack while others of it are in use.
+pub type Stores = Arc<dyn Fn() -> io::Result<Box<dyn OwnedStore>> + Send + Sync>;
 
 /// Bounds on what is read from a zip or folder that anybody may have made.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -2,23 +2,26 @@
 
 use crate::bag_check::check_bag;
 use crate::bag_files::find_root;
+use crate::derive::derive;
 use crate::names::{NameBounds, refusal};
 use crate::pack_check::{Maker, check_pack, maker};
 use crate::report::{Findings, Kind, Ledger, Outcome, Problem, Report};
-use crate::store::{EntryKind, Limits, Store};
+use crate::request::{Depth, NOT_AT_THIS_DEPTH, Request};
+use crate::signature::check_signatures;
+use crate::store::{EntryKind, Store};
 use crate::zip_end::Trouble;
 use crate::zip_read::ZipStore;
 use std::io::{Read, Seek};
 
-const NO_SIGNATURE_CHECK: &str = "this build checks no signatures; an unsigned pack proves integrity only";
-const NO_DERIVATION: &str = "verdict not re-derived; that it follows from the record was not checked";
-
-/// Verifies a zip.
-pub fn verify_zip<R: Read + Seek>(reader: R, limits: &Limits) -> Report {
+/// Verifies a zip. What needs the whole program (reading the originals again) is left to [`crate::OpenPack`] and
+/// [`Report::enter_read_again`].
+pub fn verify_zip<R: Read + Seek>(reader: R, request: impl Into<Request>) -> Report {
+    let request = &request.into();
+    let limits = &request.limits;
     let mut ledger = Ledger::default();
     let mut zip = match ZipStore::open(reader, limits) {
         Ok(zip) => zip,
-        Err(troubles) => return refused(troubles, ledger),
+        Err(troubles) => return refused(troubles, ledger, request.depth),
     };
     let mut archive = Findings::default();
     for note in std::mem::take(&mut zip.notes) {
@@ -27,17 +30,23 @@ pub fn verify_zip<R: Read + Seek>(reader: R, limits: &Limits) -> Report {
     let bytes: u64 = zip.entries().iter().map(|entry| entry.size).fold(0, u64::saturating_add);
     ledger.done(Kind::Archive, archive, format!("{} entries, {bytes} bytes unpacked", zip.entries().len()));
     let mut deviations = std::mem::take(&mut zip.deviations);
-    match zip.check_seal() {
-        Ok(None) => {}
-        Ok(Some(what)) => deviations.push(what),
-        Err(error) => return refused(vec![error.into()], ledger),
-    }
-    let form = if deviations.is_empty() { Form::Canonical } else { Form::Other(deviations) };
-    verify_store(&mut zip, form, limits, ledger)
+    let form = if request.depth == Depth::Quick {
+        Form::NotLookedAt
+    } else {
+        match zip.check_seal() {
+            Ok(None) => {}
+            Ok(Some(what)) => deviations.push(what),
+            Err(error) => return refused(vec![error.into()], ledger, request.depth),
+        }
+        if deviations.is_empty() { Form::Canonical } else { Form::Other(deviations) }
+    };
+    verify_store(&mut zip, form, request, ledger)
 }
 
 /// Verifies a folder: the bag's own folder, or one that holds nothing else.
-pub fn verify_folder(store: &mut dyn Store, limits: &Limits) -> Report {
+pub fn verify_folder(store: &mut dyn Store, request: impl Into<Request>) -> Report {
+    let request = &request.into();
+    let limits = &request.limits;
     let mut ledger = Ledger::default();
     let bounds = NameBounds { path: limits.path_bytes, segment: limits.segment_bytes, depth: limits.depth };
     let mut archive = Findings::default();
@@ -62,29 +71,42 @@ pub fn verify_folder(store: &mut dyn Store, limits: &Limits) -> Report {
     }
     let detail = format!("{} entries, {bytes} bytes", store.entries().len());
     if !ledger.done(Kind::Archive, archive, detail) {
-        return report(Outcome::Refused, ledger, "the folder was refused");
+        return report(Outcome::Refused, request.depth, ledger, "the folder was refused");
     }
-    verify_store(store, Form::Folder, limits, ledger)
+    verify_store(store, Form::Folder, request, ledger)
 }
+
+/// The checks of what the pack says, as opposed to its bytes.
+const CONTENT: [Kind; 7] = [
+    Kind::Originals,
+    Kind::Record,
+    Kind::Verdict,
+    Kind::Embedded,
+    Kind::ReadAgain,
+    Kind::WrittenAgain,
+    Kind::Standard,
+];
 
 /// How the bag came to us.
 enum Form {
     Canonical,
     Other(Vec<String>),
     Folder,
+    NotLookedAt,
 }
 
-fn verify_store(store: &mut dyn Store, form: Form, limits: &Limits, mut ledger: Ledger) -> Report {
+fn verify_store(store: &mut dyn Store, form: Form, request: &Request, mut ledger: Ledger) -> Report {
+    let limits = &request.limits;
     let root = match find_root(store) {
         Ok(root) => root,
         Err(problem) => {
             let mut findings = Findings::default();
             findings.fail(problem);
             ledger.done(Kind::Root, findings, "");
-            return report(Outcome::Refused, ledger, "there is no single bag to check");
+            return report(Outcome::Refused, request.depth, ledger, "there is no single bag to check");
         }
     };
-    let mut bag = check_bag(store, &root, limits, &mut ledger, Findings::default());
+    let mut bag = check_bag(store, &root, request, &mut ledger, Findings::default());
     let maker = maker(&bag);
     match maker {
         Maker::Ours(_) => check_pack(&mut bag, limits, &mut ledger),
@@ -98,18 +120,40 @@ fn verify_store(store: &mut dyn Store, form: Form, limits: &Limits, mut ledger: 
         }
     }
     file_form(&form, maker, &mut ledger);
-    ledger.not_done(Kind::Signature, Findings::default(), NO_SIGNATURE_CHECK);
-    ledger.not_done(Kind::Verdict, Findings::default(), NO_DERIVATION);
+    match maker {
+        _ if request.depth == Depth::Quick => {
+            ledger.not_done(Kind::Signature, Findings::default(), NOT_AT_THIS_DEPTH);
+        }
+        Maker::Ours(_) | Maker::OursUnknown(_) => check_signatures(&mut bag, request, &mut ledger),
+        Maker::Foreign => {
+            ledger.not_done(Kind::Signature, Findings::default(), "only known for our own packs");
+        }
+    }
+    if request.depth < Depth::ReDerive {
+        for kind in CONTENT {
+            ledger.not_done(kind, Findings::default(), NOT_AT_THIS_DEPTH);
+        }
+    } else if !matches!(maker, Maker::Ours(_)) {
+        for kind in CONTENT {
+            ledger.not_done(kind, Findings::default(), "only known for our own packs");
+        }
+    } else if !ledger.any_failed() {
+        derive(&mut bag, &mut ledger);
+    }
+    ledger.not_done(Kind::Chain, Findings::default(), "no older packs were given");
     let outcome = match (ledger.any_failed(), maker, &form) {
+        (true, _, _) if ledger.only_content_failed() => Outcome::Contradicted,
         (true, _, _) => Outcome::Altered,
         (_, Maker::Foreign | Maker::OursUnknown(_), _) => Outcome::ForeignBag,
         (_, Maker::Ours(_), Form::Canonical) => Outcome::Intact,
         (_, Maker::Ours(_), Form::Other(_)) => Outcome::Rezipped,
+        (_, Maker::Ours(_), _) if request.depth == Depth::Quick => Outcome::Complete,
+        (_, Maker::Ours(_), Form::NotLookedAt) => Outcome::Complete,
         (_, Maker::Ours(_), Form::Folder) => Outcome::Unpacked,
     };
     let identity = bag.identity.take();
     let external_identifier = bag.metadata.values("External-Identifier").next().map(str::to_owned);
-    let mut report = report(outcome, ledger, "an earlier check failed");
+    let mut report = report(outcome, request.depth, ledger, "an earlier check failed");
     report.identity = identity;
     report.external_identifier = external_identifier;
     report.pack_version = match maker {
@@ -122,6 +166,7 @@ fn verify_store(store: &mut dyn Store, form: Form, limits: &Limits, mut ledger: 
 fn file_form(form: &Form, maker: Maker, ledger: &mut Ledger) {
     let mut findings = Findings::default();
     match (form, maker) {
+        (Form::NotLookedAt, _) => ledger.not_done(Kind::Form, findings, NOT_AT_THIS_DEPTH),
         (Form::Folder, _) => ledger.not_done(Kind::Form, findings, "a folder, not a zip"),
         (Form::Canonical, _) => {
             ledger.done(Kind::Form, findings, "byte for byte");
@@ -138,7 +183,7 @@ fn file_form(form: &Form, maker: Maker, ledger: &mut Ledger) {
     }
 }
 
-fn refused(troubles: Vec<Trouble>, mut ledger: Ledger) -> Report {
+fn refused(troubles: Vec<Trouble>, mut ledger: Ledger, depth: Depth) -> Report {
     let mut findings = Findings::default();
     let mut outcome = Outcome::Refused;
     for trouble in troubles {
@@ -155,12 +200,13 @@ fn refused(troubles: Vec<Trouble>, mut ledger: Ledger) -> Report {
         Outcome::CannotOpen => "the file could not be opened as a zip",
         _ => "the zip was refused",
     };
-    report(outcome, ledger, reason)
+    report(outcome, depth, ledger, reason)
 }
 
-fn report(outcome: Outcome, ledger: Ledger, reason: &str) -> Report {
+fn report(outcome: Outcome, depth: Depth, ledger: Ledger, reason: &str) -> Report {
     Report {
         outcome,
+        depth,
         pack_version: None,
         identity: None,
         external_identifier: None,

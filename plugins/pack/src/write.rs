@@ -3,10 +3,12 @@
 use crate::bag_write::{AbsentFile, PackFile, PackPlan, Role, write_pack};
 use crate::codes::{CODES, ORIGINAL_MISSING};
 use crate::content::{Content, Each};
+use pages::TemplateSet;
 use plugin_api::{
     Artifact, Body, Opener, Reported, Stage, StreamBody, WriteContext, WriteInput, Writer, wire,
 };
 use record::{CodeDoc, Finding, Place, SourceId};
+use std::collections::BTreeSet;
 use std::io::{self, Write};
 use std::sync::Arc;
 
@@ -89,14 +91,9 @@ fn plan(input: &WriteInput<'_>, cx: &mut WriteContext) -> PackPlan<'static> {
     if let Some((name, text)) = input.standard_file {
         files.push(in_memory(Role::Standard, name, "application/toml", text.as_bytes().to_vec()));
     }
-    for (path, bytes) in input.template_files {
-        files.push(PackFile {
-            role: Role::Template,
-            name: path.clone(),
-            media_type: None,
-            sha256: None,
-            content: Box::new(bytes.clone()),
-        });
+    for (name, bytes) in template(input) {
+        let content = Box::new(bytes);
+        files.push(PackFile { role: Role::Template, name, media_type: None, sha256: None, content });
     }
     for artifact in input.artifacts {
         // The record itself is packed above.
@@ -148,11 +145,42 @@ fn plan(input: &WriteInput<'_>, cx: &mut WriteContext) -> PackPlan<'static> {
         description: Some(description(facts)),
         issue_date: report.issued_on.map(|date| date.to_string()),
         software: Some(input.program.to_owned()),
+        plug_ins: plug_ins(input),
+        language: Some(input.language.to_owned()),
         notice: facts.invented.clone(),
         amends: report.amends.clone(),
+        amends_pack: report.amends_pack.clone(),
+        amendment_reason: report.amendment_reason.clone(),
         files,
         absent,
     }
+}
+
+/// What the papers were laid out with: the program's template under the laboratory's own files. Fonts are left out:
+/// each paper carries its own.
+fn template(input: &WriteInput<'_>) -> Vec<(String, Vec<u8>)> {
+    let own = input.template_files;
+    if !input.artifacts.iter().any(|artifact| artifact.format == "pdf" || artifact.format == "html") {
+        return own.to_vec();
+    }
+    match TemplateSet::chosen(input.template, own) {
+        Ok(set) => set
+            .files()
+            .filter(|(path, _)| !path.starts_with("fonts/"))
+            .map(|(path, bytes)| (path.to_owned(), bytes.to_vec()))
+            .collect(),
+        // The papers were made with it, so it can be used; were it not so, the laboratory's files are what there is.
+        Err(_) => own.to_vec(),
+    }
+}
+
+/// Who read the originals and who wrote the documents. The writers are parts of the program and have its version.
+fn plug_ins(input: &WriteInput<'_>) -> Vec<String> {
+    let version = input.program.rsplit(' ').next().unwrap_or(input.program);
+    let writers = input.artifacts.iter().map(|artifact| artifact.format).chain([NAME]);
+    let readers = input.record.sources.iter().filter_map(|source| source.read_by.clone());
+    let all: BTreeSet<String> = readers.chain(writers.map(|name| format!("{name} {version}"))).collect();
+    all.into_iter().collect()
 }
 
 fn description(facts: &record::Facts) -> String {

@@ -5,14 +5,15 @@
 
 use crate::names::NameBounds;
 use crate::report::Problem;
-use crate::store::{EntryKind, Limits, Store, StoreEntry};
+use crate::store::{EntryKind, Limits, OwnedStore, Store, StoreEntry};
 use crate::zip_bounds::{check_names, check_sizes};
 use crate::zip_directory::{Fixed, Listed, judge};
 use crate::zip_end::{Directory, Trouble, find, refused};
-use crate::zip_format::{self, CENTRAL_LENGTH};
+use crate::zip_format::{self, CENTRAL_LENGTH, Member};
 use crate::zip_layout::{Body, check_form, locate};
 use crate::zip_member::MemberReader;
-use std::io::{self, BufReader, Read, Seek, SeekFrom};
+use crate::zip_write::ZipWriter;
+use std::io::{self, BufReader, Read, Seek, SeekFrom, Write};
 
 /// Problems after which looking for more is of no use.
 pub(crate) const ENOUGH_PROBLEMS: usize = 50;
@@ -55,6 +56,23 @@ impl<R: Read + Seek> ZipStore<R> {
         Ok(Self { reader, bodies, entries, deviations, notes, comment: directory.comment, length })
     }
 
+    /// Copies a member into another zip as it is packed here.
+    pub(crate) fn copy_member<W: Write>(&mut self, index: usize, to: &mut ZipWriter<W>) -> io::Result<()> {
+        let (Some(body), Some(entry)) = (self.bodies.get(index).copied(), self.entries.get(index)) else {
+            return Err(io::Error::other("no such entry"));
+        };
+        let member = Member {
+            name: entry.path.clone(),
+            method: body.method,
+            crc: body.crc,
+            packed: body.packed,
+            size: body.size,
+            offset: 0,
+        };
+        self.reader.seek(SeekFrom::Start(body.at))?;
+        to.add_packed(member, &mut (&mut self.reader).take(body.packed))
+    }
+
     /// Compares the seal with the bytes of the zip; says what is wrong with it.
     pub(crate) fn check_seal(&mut self) -> io::Result<Option<String>> {
         let comment = String::from_utf8_lossy(&self.comment).into_owned();
@@ -88,6 +106,15 @@ impl<R: Read + Seek> Store for ZipStore<R> {
         let body = self.bodies.get(index).copied().ok_or_else(|| io::Error::other("no such entry"))?;
         self.reader.seek(SeekFrom::Start(body.at))?;
         let packed = BufReader::with_capacity(32 * 1024, (&mut self.reader).take(body.packed));
+        Ok(Box::new(MemberReader::new(packed, body.method, body.packed, body.size, body.crc)))
+    }
+}
+
+impl<R: Read + Seek + Send + 'static> OwnedStore for ZipStore<R> {
+    fn into_file(mut self: Box<Self>, index: usize) -> io::Result<Box<dyn Read + Send>> {
+        let body = self.bodies.get(index).copied().ok_or_else(|| io::Error::other("no such entry"))?;
+        self.reader.seek(SeekFrom::Start(body.at))?;
+        let packed = BufReader::with_capacity(32 * 1024, self.reader.take(body.packed));
         Ok(Box::new(MemberReader::new(packed, body.method, body.packed, body.size, body.crc)))
     }
 }

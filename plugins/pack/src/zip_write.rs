@@ -6,10 +6,10 @@
 
 use crate::algorithms::{Algorithm, Digests};
 use crate::content::{Content, Each};
-use crate::prepare::{Prepared, changed, encoder};
+use crate::prepare::{KEPT, Prepared, changed, encoder, prepare};
 use crate::zip_format::{self, Member, Method};
 use flate2::Crc;
-use std::io::{self, Write};
+use std::io::{self, Read, Write};
 
 /// A zip being written.
 pub(crate) struct ZipWriter<W> {
@@ -64,6 +64,28 @@ impl<W: Write> ZipWriter<W> {
         Ok(())
     }
 
+    /// Adds a small file from memory.
+    pub(crate) fn add_bytes(&mut self, name: &str, bytes: &[u8]) -> io::Result<()> {
+        let content = bytes.to_vec();
+        let prepared = prepare(name, &content, &[], KEPT)?;
+        self.add(name, &prepared, &content)
+    }
+
+    /// Adds a member as another zip packed it; `packed` gives exactly the packed bytes.
+    pub(crate) fn add_packed(&mut self, member: Member, packed: &mut dyn Read) -> io::Result<()> {
+        if self.members.last().is_some_and(|last| last.name.as_str() >= member.name.as_str()) {
+            return Err(io::Error::other(format!("`{}` is out of order", member.name)));
+        }
+        let member = Member { offset: self.out.written, ..member };
+        self.out.write_all(&member.local_header())?;
+        let count = io::copy(packed, &mut self.out)?;
+        if count != member.packed {
+            return Err(changed(&member.name));
+        }
+        self.members.push(member);
+        Ok(())
+    }
+
     /// Writes the directory and the seal; returns the writer and the length of the zip.
     pub(crate) fn finish(mut self) -> io::Result<(W, u64)> {
         let offset = self.out.written;
@@ -110,7 +132,6 @@ impl<W: Write> Write for Sealing<W> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::prepare::prepare;
 
     #[test]
     fn names_out_of_order_are_an_error() {

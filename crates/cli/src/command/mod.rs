@@ -2,6 +2,7 @@
 
 pub(crate) mod affected;
 pub(crate) mod assess;
+pub(crate) mod compare;
 pub(crate) mod convert;
 pub(crate) mod explain;
 pub(crate) mod form;
@@ -12,6 +13,7 @@ mod outcome;
 pub(crate) mod plan;
 pub(crate) mod schema;
 pub(crate) mod self_check;
+pub(crate) mod sign;
 pub(crate) mod standards;
 pub(crate) mod template;
 pub(crate) mod trace;

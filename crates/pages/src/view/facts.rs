@@ -213,6 +213,7 @@ fn report(f: &Facts) -> Value {
         "number": r.number,
         "revision": r.revision,
         "amends": r.amends,
+        "amends_pack": r.amends_pack,
         "amendment_reason": r.amendment_reason,
         "draft": draft,
         "issued_on": if draft { Value::Null } else { text(r.issued_on) },

@@ -1,3 +1,6 @@
 //! Formats that outlive a version of the program.
 
+mod difference;
 pub mod v1;
+
+pub use difference::{Difference, Differences, differences, shown};

@@ -31,6 +31,7 @@ pub(crate) fn facts(d: &mut Draw<'_>, sources: &[SourceFile]) -> Facts {
             number: d.some_text(),
             revision: d.some_text(),
             amends: d.some_text(),
+            amends_pack: d.some_text(),
             amendment_reason: d.some_text(),
             state: d.maybe(|d| d.one_of(IssueState::ALL)),
             issued_on: d.some_date(),

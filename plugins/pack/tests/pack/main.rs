@@ -11,4 +11,5 @@ mod judges;
 mod properties;
 mod reference;
 mod samples;
+mod signatures;
 mod writing;

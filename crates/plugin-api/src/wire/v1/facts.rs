@@ -36,6 +36,8 @@ mirror!(
         revision: Option<String>,
         /// Number of the report that this one amends or replaces.
         amends: Option<String>,
+        /// Identity of the evidence pack of that report: the SHA-256 of its `tagmanifest-sha256.txt`.
+        amends_pack: Option<String>,
         /// Why it was amended.
         amendment_reason: Option<String>,
         /// Draft or issued.
