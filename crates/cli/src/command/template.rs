@@ -36,9 +36,10 @@ pub(crate) fn chosen(asked: Option<&Path>) -> Result<Chosen, CommandError> {
         Ok(files) => Ok(Chosen { name: default().to_owned(), files }),
         // What looks like a name and is no folder was meant as a name.
         Err(HostError::ReadInput { .. }) if !word.contains(['/', '\\', '.']) => {
-            Err(TemplateSet::built_in(&word)
-                .err()
-                .map_or_else(|| CommandError::Usage(word.into_owned()), refused))
+            Err(match TemplateSet::built_in(&word) {
+                Err(finding) => refused(Box::new(finding.help("give a folder by its path"))),
+                Ok(_) => CommandError::Usage(word.into_owned()),
+            })
         }
         Err(error) => Err(error.into()),
     }
