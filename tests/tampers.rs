@@ -250,21 +250,29 @@ fn in_standard(files: &Files, most: usize) -> Vec<Tamper> {
     let file = files.keys().find(|path| path.starts_with("data/standards/")).unwrap().clone();
     let text = String::from_utf8(files[&file].clone()).unwrap();
     let lines: Vec<&str> = text.split_inclusive('\n').collect();
-    let values: Vec<usize> = (0..lines.len())
-        .filter(|at| {
-            let line = lines[*at].trim_start();
-            line.starts_with("value") && line.bytes().any(|b| b.is_ascii_digit())
-        })
-        .collect();
+    // Where a line states a value: the first digit of it.
+    let digit = |line: &str| {
+        let from = line.find("value = ")?;
+        line[from..].find(|c: char| c.is_ascii_digit()).map(|at| from + at)
+    };
+    let values: Vec<usize> = (0..lines.len()).filter(|at| digit(lines[*at]).is_some()).collect();
+    assert!(!values.is_empty(), "{file} states no value");
     spread(&values, most)
         .into_iter()
-        .map(|at| {
-            let changed: String = (0..lines.len())
-                .map(|n| if n == at { other_text(lines[n]) } else { lines[n].to_owned() })
-                .collect();
+        .map(|changed_line| {
+            let mut text = String::new();
+            for (at, line) in lines.iter().enumerate() {
+                match digit(line).filter(|_| at == changed_line) {
+                    Some(digit) => {
+                        let next = if &line[digit..=digit] == "9" { "8" } else { "9" };
+                        text += &format!("{}{next}{}", &line[..digit], &line[digit + 1..]);
+                    }
+                    None => text += line,
+                }
+            }
             let mut files = files.clone();
-            files.insert(file.clone(), changed.into_bytes());
-            Tamper { group: "standard", what: format!("{file} line {}", at + 1), files }
+            files.insert(file.clone(), text.into_bytes());
+            Tamper { group: "standard", what: format!("{file} line {}", changed_line + 1), files }
         })
         .collect()
 }
