@@ -41,7 +41,7 @@ pub fn repeatability(traces: &[&JudgedTrace]) -> Option<Repeatability> {
     let figures: Vec<Spread> =
         first.figures.iter().filter_map(|figure| spread(&figure.name, figure.unit)).collect();
     let verification = first.verification.clone();
-    (!figures.is_empty()).then(|| Repeatability { verification, figures, method: Grubbs::METHOD })
+    (!figures.is_empty()).then_some(Repeatability { verification, figures, method: Grubbs::METHOD })
 }
 
 /// That of each verification, in the order of the waveforms.

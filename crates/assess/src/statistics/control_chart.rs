@@ -3,7 +3,7 @@
 use crate::special::OutOfDomain;
 
 /// Expected range of two normal readings, in standard deviations: 2 / sqrt(pi), d2 of the tables (1.128).
-const RANGE_OF_TWO: f64 = 1.128_379_167_095_512_6;
+const RANGE_OF_TWO: f64 = std::f64::consts::FRAC_2_SQRT_PI;
 
 /// A chart of individuals with limits from the mean moving range.
 #[derive(Clone, Debug, PartialEq)]
