@@ -111,7 +111,7 @@ pub fn html(
     writer.out.push_str("</main>\n");
     running(&mut writer, "footer", [&document.foot.left, &document.foot.right]);
     if filters {
-        let _ = write!(out, "<script>{SCRIPT}</script>\n");
+        let _ = writeln!(out, "<script>{SCRIPT}</script>");
     }
     out.push_str("</body>\n</html>\n");
     out
