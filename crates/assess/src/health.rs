@@ -150,6 +150,6 @@ fn day_after(first: Date, days: f64) -> Option<Date> {
         return None;
     }
     let whole = libm::floor(days);
-    let span = std::time::Duration::from_secs(whole.abs() as u64 * 86_400);
+    let span = core::time::Duration::from_secs(whole.abs() as u64 * 86_400);
     if whole < 0.0 { first.checked_sub(span).ok() } else { first.checked_add(span).ok() }
 }
