@@ -92,7 +92,7 @@ const BROKEN: &[(&str, &str)] = &[
     (" version=\"1\" kind", " version=\"2\" kind"),
     ("kind=\"test-report\"", "kind=\"certificate\""),
     ("urn:fulgurite:summary:1", "urn:fulgurite:summary:2"),
-    (" rules-version=\"1\"", ""),
+    (" rules-version=\"2\"", ""),
     ("<report number", "<rapport number"),
     (" <client>", " <customer/>\n <client>"),
     ("issued-on=\"2026-03-20\"", "issued-on=\"20.03.2026\""),
