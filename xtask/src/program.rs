@@ -8,8 +8,11 @@ use crate::suite::Counts;
 use crate::tree::{Tree, run, run_heard, stdout_of};
 
 /// Each schema that the program can print: the word after `schema`, and the file it is kept in.
-const SCHEMAS: &[(&str, &str)] =
-    &[("record", "shared/schemas/record-1.schema.json"), ("form", "shared/schemas/form-1.schema.json")];
+const SCHEMAS: &[(&str, &str)] = &[
+    ("record", "shared/schemas/record-1.schema.json"),
+    ("form", "shared/schemas/form-1.schema.json"),
+    ("mapping", "shared/schemas/mapping-1.schema.json"),
+];
 
 /// Writes the schemas, or with `--check` compares them and writes nothing.
 pub(crate) fn schemas(tree: &Tree, arguments: &[String]) -> Answer {

@@ -76,6 +76,9 @@ pub(crate) enum Command {
     Sign(Sign),
     /// Show what differs between two jobs or packs: facts, results, levels gained or lost
     Compare(Compare),
+    /// Mapping files: write a first one from a log, or see row by row what one makes of a log
+    #[command(subcommand)]
+    Mapping(MappingCommand),
     /// List what can be read and written
     Formats,
     /// Explain a finding's code
@@ -85,7 +88,7 @@ pub(crate) enum Command {
     Template(Template),
     /// Run the program's own reference cases: published figures against what it computes
     SelfCheck(SelfCheck),
-    /// Print a schema (`record`: the canonical JSON, `form`: a filled form)
+    /// Print a schema (`record`: the canonical JSON, `form`: a filled form, `mapping`: a mapping file)
     #[command(hide = true)]
     Schema(Schema),
 }
@@ -123,6 +126,53 @@ pub(crate) struct StandardsShow {
     pub(crate) standards: StandardsFrom,
 }
 
+/// What to do with a mapping file.
+#[derive(Debug, Subcommand)]
+pub(crate) enum MappingCommand {
+    /// Write a mapping from what a log shows, with the reason beside each line; what only the laboratory can
+    /// know is left open in it
+    Draft(MappingDraft),
+    /// Show row by row what a mapping makes of a log: what is read, and what is refused and why
+    Check(MappingCheck),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct MappingDraft {
+    /// Log to look at
+    #[arg(value_name = "LOG")]
+    pub(crate) log: PathBuf,
+    /// File to write; standard output where none is named
+    #[arg(long, value_name = "FILE")]
+    pub(crate) out: Option<PathBuf>,
+    /// Overwrite a file that exists and differs
+    #[arg(long)]
+    pub(crate) replace: bool,
+    /// Reader for the log, where two recognise it
+    #[arg(long, value_name = "READER")]
+    pub(crate) from: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct MappingCheck {
+    /// Mapping file
+    #[arg(value_name = "MAPPING")]
+    pub(crate) mapping: PathBuf,
+    /// Log to read with it
+    #[arg(value_name = "LOG")]
+    pub(crate) log: PathBuf,
+    /// So many rows are shown, and beyond them every row that is refused; `all` shows every row
+    #[arg(long, default_value = "40", value_name = "N|all", value_parser = row_limit)]
+    pub(crate) rows: usize,
+}
+
+/// A number of rows, or all of them.
+fn row_limit(text: &str) -> Result<usize, String> {
+    match text {
+        "all" => Ok(usize::MAX),
+        _ => text.parse().map_err(|_| "a number, or `all`".to_owned()),
+    }
+}
+
 /// Where the data of standards come from.
 #[derive(Debug, Args)]
 pub(crate) struct StandardsFrom {
@@ -148,6 +198,10 @@ pub(crate) struct Convert {
     /// Reader for loose files, where two recognise them
     #[arg(long, value_name = "READER")]
     pub(crate) from: Option<String>,
+    /// Mapping file for loose logs: which column is what, and how its values are read
+    /// (`fulgurite mapping draft LOG` writes one)
+    #[arg(long, value_name = "FILE")]
+    pub(crate) mapping: Option<PathBuf>,
     /// Language of the papers (`fulgurite template list` lists them)
     #[arg(long, default_value = "en", value_name = "LANG")]
     pub(crate) lang: String,
@@ -210,6 +264,10 @@ pub(crate) struct Assess {
     /// Reader for loose files, where two recognise them
     #[arg(long, value_name = "READER")]
     pub(crate) from: Option<String>,
+    /// Mapping file for loose logs: which column is what, and how its values are read
+    /// (`fulgurite mapping draft LOG` writes one)
+    #[arg(long, value_name = "FILE")]
+    pub(crate) mapping: Option<PathBuf>,
     /// Verdicts that end in exit code 1, for scripts: fail, or fail,undetermined
     #[arg(long, value_delimiter = ',', value_enum, value_name = "VERDICTS")]
     pub(crate) fail_on: Vec<FailOn>,
@@ -477,6 +535,6 @@ pub(crate) struct SelfCheck {
 #[derive(Debug, Args)]
 pub(crate) struct Schema {
     /// Which one
-    #[arg(value_parser = ["record", "form"], value_name = "NAME")]
+    #[arg(value_parser = ["record", "form", "mapping"], value_name = "NAME")]
     pub(crate) name: String,
 }

@@ -9,7 +9,7 @@ mod plugins;
 mod progress;
 mod render;
 
-use arguments::{Arguments, Command, StandardsCommand, Template};
+use arguments::{Arguments, Command, MappingCommand, StandardsCommand, Template};
 use clap::Parser;
 use exit::Exit;
 
@@ -29,6 +29,8 @@ fn main() -> std::process::ExitCode {
         Command::Standards(StandardsCommand::Show(given)) => command::standards::show(&given, &output),
         Command::Sign(given) => command::sign::run(&given, &output),
         Command::Compare(given) => command::compare::run(&given, &output),
+        Command::Mapping(MappingCommand::Draft(given)) => command::mapping::draft(&given, &output),
+        Command::Mapping(MappingCommand::Check(given)) => command::mapping::check(&given, &output),
         Command::Formats => command::formats::run(),
         Command::Explain(given) => command::explain::run(&given),
         Command::Template(Template::List) => command::template::list(&output),

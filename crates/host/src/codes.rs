@@ -3,6 +3,7 @@
 use record::CodeDoc;
 
 pub(crate) const BROKEN_JOB_FILE: &str = "job/broken-toml";
+pub(crate) const BROKEN_MAPPING: &str = "job/broken-mapping";
 pub(crate) const NO_FILE_MATCHES: &str = "job/no-file-matches";
 pub(crate) const FILE_NAMED_TWICE: &str = "job/file-named-twice";
 pub(crate) const UNREAD_FILE: &str = "job/file-not-named";
@@ -49,6 +50,13 @@ pub const CODES: &[CodeDoc] = &[
         matters: "Both were counted in: what was done on both devices stands in the record.",
         example: "a form loaded into a second tablet while the first one went on",
         remedy: "See that nothing was written down twice.",
+    },
+    CodeDoc {
+        code: BROKEN_MAPPING,
+        means: "A mapping file is not valid TOML, or no text in UTF-8.",
+        matters: "It says which column is what: half of it would read a log as another one.",
+        example: "a header's text without its closing quote",
+        remedy: "Mend the line that the message names; `fulgurite mapping draft LOG` writes one to begin with.",
     },
     CodeDoc {
         code: BROKEN_JOB_FILE,

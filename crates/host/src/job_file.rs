@@ -14,17 +14,30 @@ pub(crate) const JOB_FILE: &str = "job.toml";
 /// One `[[logs]]` entry.
 pub(crate) struct LogEntry {
     pub(crate) files: FilePatterns,
+    pub(crate) mapping: Option<MappingName>,
+    pub(crate) settings: LogSettings,
+}
+
+/// How logs are read: by which reader, with which settings, and what holds for rows that don't say it.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct LogSettings {
     pub(crate) reader: Option<String>,
     pub(crate) defaults: SeriesDefaults,
     pub(crate) options: Options,
+}
+
+/// The mapping file of an entry, by its path within the job, with the place where it is named.
+pub(crate) struct MappingName {
+    pub(crate) file: String,
+    pub(crate) place: Place,
 }
 
 /// One `[[verifications]]` entry: its facts, and the files that hold its waveforms.
 pub(crate) struct VerificationEntry {
     pub(crate) verification: Verification,
     pub(crate) files: FilePatterns,
-    pub(crate) reader: Option<String>,
-    pub(crate) options: Options,
+    pub(crate) mapping: Option<MappingName>,
+    pub(crate) settings: LogSettings,
 }
 
 /// File patterns with the place where they were written.
@@ -59,7 +72,7 @@ pub(crate) fn parse(text: &str) -> Result<JobFile, Vec<Finding>> {
                 .help("mend this line; https://toml.io describes the form"),
         ]
     })?;
-    let mut work = Work { places, findings: Vec::new(), passed_through: BTreeMap::new() };
+    let mut work = Work::new(JOB_FILE, places);
     let logs = work.list(&mut value, "logs");
     let verifications = work.list(&mut value, "verifications");
     let observations = work.list(&mut value, "observations");
@@ -92,7 +105,7 @@ pub(crate) fn parse(text: &str) -> Result<JobFile, Vec<Finding>> {
         .enumerate()
         .filter_map(|(index, table)| work.observation(index, table))
         .collect();
-    let Work { places, findings, passed_through } = work;
+    let Work { places, findings, passed_through, .. } = work;
     if findings.iter().any(|f| f.severity == record::Severity::Error) {
         return Err(findings);
     }
@@ -106,13 +119,72 @@ pub(crate) fn parse(text: &str) -> Result<JobFile, Vec<Finding>> {
     Ok(JobFile { draft, logs, verifications, ignore, forms })
 }
 
+/// Reads the text of a mapping file: the keys of a `[[logs]]` entry, without the files.
+pub(crate) fn parse_mapping(name: &str, text: &str) -> Result<LogSettings, Vec<Finding>> {
+    let PlacedToml { value, places } =
+        toml_place::parse(text.trim_start_matches('\u{feff}')).map_err(|bad| {
+            let (row, column) = (bad.place.map(|p| p.0), bad.place.map(|p| p.1));
+            let place = Place { file: name.to_owned(), row, column, label: None };
+            vec![
+                Finding::error(codes::BROKEN_MAPPING, bad.message)
+                    .at(place)
+                    .help("mend this line; https://toml.io describes the form"),
+            ]
+        })?;
+    let mut work = Work::new(name, places);
+    let settings = work.settings(value, "");
+    if work.findings.is_empty() { Ok(settings) } else { Err(work.findings) }
+}
+
+impl LogSettings {
+    /// These settings over others: what is said here counts, and the rest is taken from there.
+    pub(crate) fn over(self, base: &Self) -> Self {
+        let (own, other) = (self.defaults, base.defaults.clone());
+        let mut value = base.options.value.clone();
+        lay_over(&mut value, self.options.value);
+        let mut places = base.options.places.clone();
+        places.extend(self.options.places);
+        Self {
+            reader: self.reader.or_else(|| base.reader.clone()),
+            defaults: SeriesDefaults {
+                state: own.state.or(other.state),
+                mode: own.mode.or(other.mode),
+                kind: own.kind.or(other.kind),
+                monitoring: own.monitoring.or(other.monitoring),
+                interval_s: own.interval_s.or(other.interval_s),
+                single: own.single.or(other.single),
+                application: own.application.or(other.application),
+                tested_by: own.tested_by.or(other.tested_by),
+            },
+            options: Options { value, places },
+        }
+    }
+}
+
+/// Lays one table over another: tables within are joined, anything else replaces what was there.
+fn lay_over(base: &mut Map<String, Value>, over: Map<String, Value>) {
+    for (key, value) in over {
+        match (base.get_mut(&key), value) {
+            (Some(Value::Object(below)), Value::Object(table)) => lay_over(below, table),
+            (_, value) => {
+                base.insert(key, value);
+            }
+        }
+    }
+}
+
 struct Work {
+    file: String,
     places: BTreeMap<String, RowColumn>,
     findings: Vec<Finding>,
     passed_through: BTreeMap<String, String>,
 }
 
 impl Work {
+    fn new(file: &str, places: BTreeMap<String, RowColumn>) -> Self {
+        Self { file: file.to_owned(), places, findings: Vec::new(), passed_through: BTreeMap::new() }
+    }
+
     fn place(&self, path: &str) -> Place {
         let mut at = path;
         let found = loop {
@@ -126,7 +198,7 @@ impl Work {
         };
         let label = record::spoken_path(path);
         Place {
-            file: JOB_FILE.into(),
+            file: self.file.clone(),
             row: found.map(|p| p.0),
             column: found.map(|p| p.1),
             label: (!label.is_empty()).then_some(label),
@@ -267,23 +339,36 @@ impl Work {
             .filter_map(|(at, (row, column))| {
                 let below = at.strip_prefix(path)?;
                 let place =
-                    Place { file: JOB_FILE.into(), row: Some(*row), column: Some(*column), label: None };
+                    Place { file: self.file.clone(), row: Some(*row), column: Some(*column), label: None };
                 Some((below.to_owned(), place))
             })
             .collect();
         Options { value, places }
     }
 
+    fn mapping(&mut self, table: &mut Map<String, Value>, path: &str) -> Option<MappingName> {
+        let place = self.place(&format!("{path}/mapping"));
+        let file = self.text(table, "mapping", path)?;
+        Some(MappingName { file, place })
+    }
+
     fn log(&mut self, index: usize, mut table: Map<String, Value>) -> Option<LogEntry> {
         let path = format!("/logs/{index}");
         let files = self.files(&mut table, &path);
-        let reader = self.text(&mut table, "reader", &path);
+        let mapping = self.mapping(&mut table, &path);
+        let settings = self.settings(table, &path);
+        Some(LogEntry { files: files?, mapping, settings })
+    }
+
+    /// The reader, what holds for rows that don't say it, and the reader's own settings.
+    fn settings(&mut self, mut table: Map<String, Value>, path: &str) -> LogSettings {
+        let reader = self.text(&mut table, "reader", path);
         let defaults = SeriesDefaults {
-            state: self.text(&mut table, "state", &path).and_then(|t| record::StateId::new(&t)),
-            mode: self.text(&mut table, "mode", &path).and_then(|t| record::ModeId::new(&t)),
-            kind: self.word(&mut table, "kind", &path),
-            monitoring: self.word(&mut table, "monitoring", &path),
-            interval_s: self.interval(&mut table, &path),
+            state: self.text(&mut table, "state", path).and_then(|t| record::StateId::new(&t)),
+            mode: self.text(&mut table, "mode", path).and_then(|t| record::ModeId::new(&t)),
+            kind: self.word(&mut table, "kind", path),
+            monitoring: self.word(&mut table, "monitoring", path),
+            interval_s: self.interval(&mut table, path),
             single: match table.remove("single") {
                 None => None,
                 Some(Value::Bool(flag)) => Some(flag),
@@ -296,11 +381,11 @@ impl Work {
                     None
                 }
             },
-            application: self.word(&mut table, "application", &path),
-            tested_by: self.text(&mut table, "tested_by", &path),
+            application: self.word(&mut table, "application", path),
+            tested_by: self.text(&mut table, "tested_by", path),
         };
-        let options = self.options(table, &path);
-        Some(LogEntry { files: files?, reader, defaults, options })
+        let options = self.options(table, path);
+        LogSettings { reader, defaults, options }
     }
 
     fn interval(&mut self, table: &mut Map<String, Value>, path: &str) -> Option<record::Seconds> {
@@ -324,6 +409,7 @@ impl Work {
     fn verification(&mut self, index: usize, mut table: Map<String, Value>) -> Option<VerificationEntry> {
         let path = format!("/verifications/{index}");
         let files = self.files(&mut table, &path);
+        let mapping = self.mapping(&mut table, &path);
         let reader = self.text(&mut table, "reader", &path);
         let keys = v1::known_keys("/verifications/0");
         let mut facts = Map::new();
@@ -345,7 +431,8 @@ impl Work {
             }
         };
         let options = self.options(table, &path);
-        Some(VerificationEntry { verification, files: files?, reader, options })
+        let settings = LogSettings { reader, options, ..LogSettings::default() };
+        Some(VerificationEntry { verification, files: files?, mapping, settings })
     }
 
     fn observation(&mut self, index: usize, mut table: Map<String, Value>) -> Option<Observation> {

@@ -15,6 +15,7 @@ mod input;
 mod itself;
 mod job_file;
 mod journal;
+mod mapping;
 mod merge;
 mod original;
 mod output;
@@ -36,8 +37,11 @@ pub use folder::{FolderTree, Found};
 pub use input::{JobInput, find_jobs};
 pub use itself::{program_sha256, write_files};
 pub use journal::{FOLDER as JOURNAL_FOLDER, Journal};
+pub use mapping::{Mapping, mapping_schema};
 pub use original::Originals;
 pub use output::{WholeFile, Written};
 pub use plugins::Plugins;
-pub use read_job::{NOT_OF_ORIGINALS, ReadJob, ReadSettings, read_again, read_job, read_loose};
+pub use read_job::{
+    NOT_OF_ORIGINALS, ReadJob, ReadSettings, draft_mapping, read_again, read_job, read_loose,
+};
 pub use standards::{KnownStandard, Standards};

@@ -2,11 +2,14 @@
 
 use crate::codes;
 use crate::input::JobInput;
-use crate::job_file::{self, FilePatterns, JOB_FILE};
+use crate::job_file::{self, FilePatterns, JOB_FILE, LogSettings, MappingName};
+use crate::mapping::Mapping;
 use crate::merge::{self, Growing};
 use crate::original::{Original, Originals};
 use crate::plugins::Plugins;
-use plugin_api::{Intake, Opener, Options, Probe, ReadContext, Reader, SeriesDefaults, Source, Taken};
+use plugin_api::{
+    Drafted, Intake, Opener, Options, Probe, ReadContext, Reader, SeriesDefaults, Source, Taken,
+};
 use record::{Draft, Finding, Place, Record, SourceFile, SourceId, SourceRole, Verification, VerificationId};
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::BufRead;
@@ -23,6 +26,8 @@ pub struct ReadSettings {
     pub reader: Option<String>,
     /// Settings for the reader of loose files.
     pub options: Options,
+    /// How loose files are read, where the laboratory has written it down; the settings above count over it.
+    pub mapping: Option<Mapping>,
 }
 
 /// What reading a job came to.
@@ -84,10 +89,17 @@ pub fn read_again(plugins: &Plugins, record: &Record, originals: &Originals) -> 
             work.job(&Files::given(files));
             Ok(work.finish(String::new()))
         }
-        [only] => {
+        [only] | [only, SourceFile { role: SourceRole::Mapping, .. }] => {
             // The reader of a loose file may have been named on the command line; the record says which it was.
             let reader = only.read_by.as_deref().and_then(|by| by.split(' ').next()).map(str::to_owned);
-            let settings = ReadSettings { reader, ..ReadSettings::default() };
+            let mapping = match record.sources.get(1).and_then(|m| files.get(&m.name).map(|o| (m, o))) {
+                None => None,
+                Some((source, original)) => Some(
+                    Mapping::parse(source.name.clone(), original.clone())
+                        .map_err(|_| format!("`{}` can't be read again", source.name))?,
+                ),
+            };
+            let settings = ReadSettings { reader, mapping, ..ReadSettings::default() };
             let mut work = Work::new(plugins, &settings);
             work.loose(&Files::given(files), only.name.clone());
             Ok(work.finish(String::new()))
@@ -115,13 +127,10 @@ pub fn read_loose(plugins: &Plugins, file: &Path, settings: &ReadSettings) -> (T
                 understood_as: Vec::new(),
                 account: None,
             });
-            if let Some(reader) = work.choose(&original, &name, settings.reader.as_deref(), None) {
+            let LogSettings { reader, defaults, options } = work.loose_settings();
+            if let Some(reader) = work.choose(&original, &name, reader.as_deref(), None) {
                 let facts = record::Facts::default();
-                let cx = ReadContext {
-                    options: &settings.options,
-                    defaults: &SeriesDefaults::default(),
-                    facts: &facts,
-                };
+                let cx = ReadContext { options: &options, defaults: &defaults, facts: &facts };
                 let ran = run(reader, &original, SourceId(0), &name, &mut intake, &cx);
                 return (intake.finish(), ran == Ran::Broke);
             }
@@ -131,6 +140,32 @@ pub fn read_loose(plugins: &Plugins, file: &Path, settings: &ReadSettings) -> (T
         }
     }
     (intake.finish(), false)
+}
+
+/// Drafts the mapping of a log: the reader that would read it, and the settings that it shows.
+///
+/// # Errors
+/// Why it can't be looked at.
+pub fn draft_mapping(
+    plugins: &Plugins,
+    file: &Path,
+    settings: &ReadSettings,
+) -> Result<(String, Vec<Drafted>), Vec<Finding>> {
+    let name = file.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+    let original = Original::read(file).map_err(|error| vec![cant_read(&name, &error)])?;
+    let mut work = Work::new(plugins, settings);
+    let chosen = work.choose(&original, &name, settings.reader.as_deref(), None);
+    let Some(reader) = chosen else { return Err(work.draft.findings) };
+    let open = || original.open().map(|r| r as Box<dyn BufRead>);
+    let source = Source::new(SourceId(0), &name, original.bytes, &open);
+    let facts = record::Facts::default();
+    let cx = ReadContext { options: &settings.options, defaults: &SeriesDefaults::default(), facts: &facts };
+    let drafted = catch_unwind(AssertUnwindSafe(|| reader.draft(&source, &cx))).unwrap_or_else(|_| {
+        let what = format!("reader `{}` stopped in the middle of its work", reader.name());
+        let place = Place { file: name.clone(), ..Place::default() };
+        Err(Box::new(Finding::error(codes::PLUGIN_BROKE, what).at(place)))
+    });
+    drafted.map(|lines| (reader.name().to_owned(), lines)).map_err(|finding| vec![*finding])
 }
 
 fn cant_read(name: &str, error: &std::io::Error) -> Finding {
@@ -192,6 +227,8 @@ struct Work<'a> {
     growing: Vec<Growing>,
     /// Whether the job has facts of its own, with which those inside a form are compared.
     has_facts: bool,
+    /// Mapping files that were read, by their names.
+    mappings: BTreeMap<String, Mapping>,
 }
 
 impl<'a> Work<'a> {
@@ -206,6 +243,7 @@ impl<'a> Work<'a> {
             refused: false,
             growing: Vec::new(),
             has_facts: false,
+            mappings: BTreeMap::new(),
         }
     }
 
@@ -239,21 +277,24 @@ impl<'a> Work<'a> {
                 self.refuse(cant_read(&name, &error));
                 None
             }
-            Ok(original) => {
-                let id = SourceId(u32::try_from(self.draft.sources.len()).unwrap_or(u32::MAX));
-                self.draft.sources.push(SourceFile {
-                    name,
-                    role,
-                    bytes: original.bytes,
-                    sha256: original.sha256.clone(),
-                    read_by: None,
-                    understood_as: Vec::new(),
-                    account: None,
-                });
-                self.originals.files.push(Some(original.clone()));
-                Some((id, original))
-            }
+            Ok(original) => Some((self.enter(name, role, &original), original)),
         }
+    }
+
+    /// Enters a file among the sources.
+    fn enter(&mut self, name: String, role: SourceRole, original: &Original) -> SourceId {
+        let id = SourceId(u32::try_from(self.draft.sources.len()).unwrap_or(u32::MAX));
+        self.draft.sources.push(SourceFile {
+            name,
+            role,
+            bytes: original.bytes,
+            sha256: original.sha256.clone(),
+            read_by: None,
+            understood_as: Vec::new(),
+            account: None,
+        });
+        self.originals.files.push(Some(original.clone()));
+        id
     }
 
     /// The reader for a file: the one named, or the only one that recognises it.
@@ -389,10 +430,65 @@ impl<'a> Work<'a> {
 
     fn loose(&mut self, files: &Files, name: String) {
         let Some((id, original)) = self.add_source(files, name.clone(), SourceRole::Log) else { return };
-        let settings = self.settings;
-        let Some(reader) = self.choose(&original, &name, settings.reader.as_deref(), None) else { return };
-        let traces = self.read(reader, id, &original, &settings.options, &SeriesDefaults::default());
+        if let Some(mapping) = &self.settings.mapping {
+            self.enter(mapping.name.clone(), SourceRole::Mapping, &mapping.original);
+        }
+        let LogSettings { reader, defaults, options } = self.loose_settings();
+        let Some(reader) = self.choose(&original, &name, reader.as_deref(), None) else { return };
+        let traces = self.read(reader, id, &original, &options, &defaults);
         self.add_traces(traces, None);
+    }
+
+    /// How loose files are read: a reader that is named counts over that of a mapping.
+    fn loose_settings(&self) -> LogSettings {
+        let ReadSettings { reader, options, .. } = self.settings.clone();
+        let named = LogSettings { reader, options, ..LogSettings::default() };
+        match &self.settings.mapping {
+            Some(mapping) => named.over(&mapping.settings),
+            None => named,
+        }
+    }
+
+    /// The settings of an entry, over those of its mapping file; none where that can't be read.
+    fn settings_of(
+        &mut self,
+        files: &Files,
+        named: Option<&MappingName>,
+        own: LogSettings,
+        claimed: &mut BTreeMap<String, Place>,
+    ) -> Option<LogSettings> {
+        let Some(named) = named else { return Some(own) };
+        if !files.names.contains(&named.file) {
+            let near = plugin_api::wire::v1::nearest(&named.file, &files.names)
+                .map(|near| format!("did you mean `{near}`?"))
+                .unwrap_or_else(|| "paths are relative to the job folder, with / between folders".into());
+            self.refuse(
+                Finding::error(codes::NO_FILE_MATCHES, format!("there is no file `{}`", named.file))
+                    .at(named.place.clone())
+                    .help(near),
+            );
+            return None;
+        }
+        let known = self.mappings.get(&named.file).cloned();
+        let mapping = match known {
+            Some(known) => known,
+            None => {
+                claimed.insert(named.file.clone(), named.place.clone());
+                let (_, original) = self.add_source(files, named.file.clone(), SourceRole::Mapping)?;
+                match Mapping::parse(named.file.clone(), original) {
+                    Ok(mapping) => {
+                        self.mappings.insert(named.file.clone(), mapping.clone());
+                        mapping
+                    }
+                    Err(findings) => {
+                        self.draft.findings.extend(findings);
+                        self.refused = true;
+                        return None;
+                    }
+                }
+            }
+        };
+        Some(own.over(&mapping.settings))
     }
 
     fn add_traces(&mut self, traces: Vec<record::Trace>, into: Option<Verification>) {
@@ -462,30 +558,36 @@ impl<'a> Work<'a> {
             source.read_by = Some(format!("job {}", env!("CARGO_PKG_VERSION")));
         }
         let mut claimed: BTreeMap<String, Place> = BTreeMap::new();
-        for entry in &job.logs {
-            for name in self.matching(files, &entry.files, &mut claimed) {
+        for entry in job.logs {
+            let settings = self.settings_of(files, entry.mapping.as_ref(), entry.settings, &mut claimed);
+            let names = self.matching(files, &entry.files, &mut claimed);
+            let Some(settings) = settings else { continue };
+            for name in names {
                 let Some((id, original)) = self.add_source(files, name.clone(), SourceRole::Log) else {
                     continue;
                 };
-                let place = entry.options.place("/reader");
-                let Some(reader) = self.choose(&original, &name, entry.reader.as_deref(), place.as_ref())
+                let place = settings.options.place("/reader");
+                let Some(reader) = self.choose(&original, &name, settings.reader.as_deref(), place.as_ref())
                 else {
                     continue;
                 };
-                let _ = self.read(reader, id, &original, &entry.options, &entry.defaults);
+                let _ = self.read(reader, id, &original, &settings.options, &settings.defaults);
             }
         }
         self.forms(files, &job.forms, &mut claimed);
         for entry in job.verifications {
+            let settings = self.settings_of(files, entry.mapping.as_ref(), entry.settings, &mut claimed);
+            let names = self.matching(files, &entry.files, &mut claimed);
+            let Some(settings) = settings else { continue };
             let mut traces = Vec::new();
-            for name in self.matching(files, &entry.files, &mut claimed) {
+            for name in names {
                 let Some((id, original)) = self.add_source(files, name.clone(), SourceRole::Trace) else {
                     continue;
                 };
-                let place = entry.options.place("/reader");
-                let named = entry.reader.as_deref().or(Some("trace"));
+                let place = settings.options.place("/reader");
+                let named = settings.reader.as_deref().or(Some("trace"));
                 let Some(reader) = self.choose(&original, &name, named, place.as_ref()) else { continue };
-                traces.extend(self.read(reader, id, &original, &entry.options, &SeriesDefaults::default()));
+                traces.extend(self.read(reader, id, &original, &settings.options, &settings.defaults));
             }
             self.add_traces(traces, Some(entry.verification));
         }

@@ -1,7 +1,7 @@
 //! The side of the contract that turns bytes into facts.
 
 use crate::{Intake, Options, Reported, SeriesDefaults};
-use record::{CodeDoc, Facts, SourceId, SourceRole};
+use record::{CodeDoc, Facts, Finding, SourceId, SourceRole};
 use std::io::{self, BufRead, Read, Seek};
 use std::sync::Arc;
 
@@ -77,6 +77,19 @@ pub struct ReadContext<'a> {
     pub facts: &'a Facts,
 }
 
+/// One setting that a file shows.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Drafted {
+    /// Its key, with points between tables: `columns.point`.
+    pub key: String,
+    /// Its value.
+    pub value: serde_json::Value,
+    /// Why: what the file shows.
+    pub why: String,
+    /// Only the laboratory can decide it: the value is one that is possible.
+    pub open: bool,
+}
+
 /// A format that can be read.
 pub trait Reader: Send + Sync {
     /// Short name, as in `--from NAME`.
@@ -86,6 +99,17 @@ pub trait Reader: Send + Sync {
     /// The settings it understands, one line each (`columns.point: header of the point column`).
     fn settings(&self) -> &'static [&'static str] {
         &[]
+    }
+    /// JSON Schema of each of its settings, by its key; none for a reader without settings.
+    fn settings_schema(&self) -> serde_json::Map<String, serde_json::Value> {
+        serde_json::Map::new()
+    }
+    /// The settings that a file shows, each with its reason: the beginning of a mapping.
+    ///
+    /// # Errors
+    /// What stands in the way of looking at the file at all.
+    fn draft(&self, _: &Source<'_>, _: &ReadContext<'_>) -> Result<Vec<Drafted>, Box<Finding>> {
+        Ok(Vec::new())
     }
     /// Codes of the findings it raises.
     fn codes(&self) -> &'static [CodeDoc];

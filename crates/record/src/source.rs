@@ -17,6 +17,8 @@ words!(
         Record = "record",
         /// A filled form.
         Form = "form",
+        /// The settings that say how logs are read.
+        Mapping = "mapping",
     }
 );
 

@@ -5,7 +5,7 @@ use crate::header_words::{self, Meaning};
 use crate::mapping::{ColumnName, Mapping};
 use crate::roles::{Columns, Role};
 use crate::settings::nearest;
-use crate::shape::{HeadRow, Layout, Shape, Trouble, Units, is_units};
+use crate::shape::{HeadRow, Layout, Shape, Units, is_units};
 use crate::units::Unit;
 use crate::words::fold;
 use record::{Facts, Finding, Place};
@@ -54,7 +54,8 @@ impl<'a> Assigning<'a> {
         }
     }
 
-    pub(crate) fn shape(mut self, how: &'static str) -> Result<Shape, Trouble> {
+    /// The layout, and what stands in the way of reading by it.
+    pub(crate) fn shape(mut self, how: &'static str) -> (Shape, Vec<Finding>) {
         let rows = &self.layout.rows;
         let header_at = self.layout.header;
         let labels: Vec<String> =
@@ -87,16 +88,13 @@ impl<'a> Assigning<'a> {
             interval: self.unit(&columns, Role::Interval, &unit_rows, self.mapping.interval_unit),
             lasted: self.unit(&columns, Role::Lasted, &unit_rows, self.mapping.lasted_unit),
         };
-        if !self.errors.is_empty() {
-            return Err(Trouble::Findings(self.errors));
-        }
         let header_row = header_at.and_then(|i| rows.get(i)).map(|r| r.row);
         let is_table = |i: usize| Some(i) == header_at || units_at.contains(&i);
         let first_data_row = match rows.get(first) {
             Some(row) => row.row,
             None => rows.last().map_or(1, |last| last.row + 1),
         };
-        Ok(Shape {
+        let shape = Shape {
             delimiter: self.layout.delimiter,
             delimiter_how: how,
             header_row,
@@ -114,7 +112,8 @@ impl<'a> Assigning<'a> {
             units,
             dropped,
             findings: self.findings,
-        })
+        };
+        (shape, self.errors)
     }
 
     /// Number of columns without those at the end that have neither header nor content.

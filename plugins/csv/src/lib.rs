@@ -11,6 +11,7 @@ mod charge;
 mod codes;
 mod columns;
 mod describe;
+mod draft;
 mod encoding;
 mod header_words;
 mod mapping;
@@ -23,6 +24,7 @@ mod refuse;
 mod repeats;
 mod roles;
 mod row;
+mod schema;
 mod series;
 mod settings;
 mod shape;
@@ -33,8 +35,9 @@ mod unseen;
 mod words;
 mod workbook;
 
-use plugin_api::{Intake, Probe, ReadContext, Reader, Reported, Source};
-use record::CodeDoc;
+use plugin_api::{Drafted, Intake, Probe, ReadContext, Reader, Reported, Source};
+use record::{CodeDoc, Finding};
+use serde_json::{Map, Value};
 
 /// The reader of discharge logs as delimited text.
 #[derive(Clone, Copy, Debug, Default)]
@@ -51,6 +54,14 @@ impl Reader for CsvLogs {
 
     fn settings(&self) -> &'static [&'static str] {
         mapping::SETTINGS
+    }
+
+    fn settings_schema(&self) -> Map<String, Value> {
+        schema::settings()
+    }
+
+    fn draft(&self, source: &Source<'_>, cx: &ReadContext<'_>) -> Result<Vec<Drafted>, Box<Finding>> {
+        draft::draft(source, cx)
     }
 
     fn codes(&self) -> &'static [CodeDoc] {
@@ -81,6 +92,14 @@ impl Reader for Workbooks {
 
     fn settings(&self) -> &'static [&'static str] {
         workbook::SETTINGS
+    }
+
+    fn settings_schema(&self) -> Map<String, Value> {
+        workbook::schema()
+    }
+
+    fn draft(&self, source: &Source<'_>, cx: &ReadContext<'_>) -> Result<Vec<Drafted>, Box<Finding>> {
+        workbook::draft(source, cx)
     }
 
     fn codes(&self) -> &'static [CodeDoc] {

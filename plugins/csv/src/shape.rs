@@ -88,6 +88,17 @@ impl From<io::Error> for Trouble {
 
 /// Finds the layout.
 pub(crate) fn find(open: &Open<'_>, mapping: &Mapping, facts: &Facts, file: &str) -> Result<Shape, Trouble> {
+    let (shape, errors) = look(open, mapping, facts, file)?;
+    if errors.is_empty() { Ok(shape) } else { Err(Trouble::Findings(errors)) }
+}
+
+/// Finds the layout as far as it can be known, with what stands in the way of reading by it.
+pub(crate) fn look(
+    open: &Open<'_>,
+    mapping: &Mapping,
+    facts: &Facts,
+    file: &str,
+) -> Result<(Shape, Vec<Finding>), Trouble> {
     let place = |row: u64| Place { file: file.to_owned(), row: Some(row), column: None, label: None };
     let (sep, present) = delimiters_in_head(open)?;
     let (candidates, how): (Vec<u8>, &'static str) = match (mapping.delimiter, sep) {
@@ -122,7 +133,7 @@ pub(crate) fn find(open: &Open<'_>, mapping: &Mapping, facts: &Facts, file: &str
     let Some((_, layout)) = best.pop() else {
         return Err(Trouble::Findings(vec![no_table(mapping, file)]));
     };
-    Assigning::new(mapping, facts, file, &layout, skip).shape(how)
+    Ok(Assigning::new(mapping, facts, file, &layout, skip).shape(how))
 }
 
 fn no_table(mapping: &Mapping, file: &str) -> Finding {

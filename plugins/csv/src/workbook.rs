@@ -13,8 +13,9 @@ pub(crate) use codes::ALL as CODES;
 
 use crate::read;
 use calamine::{Reader as _, SheetVisible, Xlsx};
-use plugin_api::{Intake, Options, ReadContext, Reported, Source};
+use plugin_api::{Drafted, Intake, Options, ReadContext, Reported, Source};
 use record::{Finding, Place};
+use serde_json::{Map, Value, json};
 use sheet::{Laid, Trouble};
 use std::io::{BufRead, Cursor, Read};
 
@@ -26,38 +27,87 @@ const MOST_BYTES: u64 = 64 << 20;
 
 /// Reads the log of a workbook into the intake.
 pub(crate) fn read(source: &Source<'_>, intake: &mut Intake, cx: &ReadContext<'_>) -> Result<(), Reported> {
+    let (laid, name) = lay_out(source, cx).map_err(|finding| intake.refuse(*finding))?;
+    read_sheet(&laid, &name, source, intake, cx)
+}
+
+/// Drafts the settings of the log in a workbook.
+pub(crate) fn draft(source: &Source<'_>, cx: &ReadContext<'_>) -> Result<Vec<Drafted>, Box<Finding>> {
+    let (laid, name) = lay_out(source, cx)?;
+    let mut drafted = vec![Drafted {
+        key: "sheet".to_owned(),
+        value: name.into(),
+        why: "the only visible sheet that looks like a discharge log".to_owned(),
+        open: false,
+    }];
+    let options = options(&laid, cx.options);
+    let open = || Ok(Box::new(laid.text.as_bytes()) as Box<dyn BufRead>);
+    let inner = Source::new(source.id, source.name, laid.text.len() as u64, &open);
+    let of_text = crate::draft::draft(&inner, &ReadContext { options: &options, ..*cx })?;
+    // How the sheet is laid out as text is no business of a mapping.
+    drafted.extend(of_text.into_iter().filter(|d| !LAID_OUT.contains(&d.key.as_str())));
+    Ok(drafted)
+}
+
+/// The schema of the settings.
+pub(crate) fn schema() -> Map<String, Value> {
+    let mut all = crate::schema::settings();
+    all.retain(|key, _| !LAID_OUT.contains(&key.as_str()));
+    all.insert("sheet".to_owned(), json!({ "description": "Name of the sheet.", "type": "string" }));
+    all
+}
+
+/// Settings of a text that a sheet does not have.
+const LAID_OUT: [&str; 3] = ["encoding", "delimiter", "quote"];
+
+/// The sheet with the log as text, and its name.
+fn lay_out(source: &Source<'_>, cx: &ReadContext<'_>) -> Result<(Laid, String), Box<Finding>> {
     let here = || Place { file: source.name.to_owned(), ..Place::default() };
     let mut bytes = Vec::new();
     let opened = source.open().and_then(|file| file.take(MOST_BYTES + 1).read_to_end(&mut bytes));
     if let Err(error) = opened {
-        return Err(intake.refuse(
+        return Err(Box::new(
             Finding::error(codes::UNREADABLE, format!("the file can't be read: {error}"))
                 .at(here())
                 .help("check the disk or the share it is on"),
         ));
     }
     if bytes.len() as u64 > MOST_BYTES {
-        return Err(intake.refuse(too_large("it has more than 64 MB").at(here())));
+        return Err(Box::new(too_large("it has more than 64 MB").at(here())));
     }
     if let Err(why) = budget::check(&bytes) {
-        return Err(intake.refuse(match why {
+        return Err(Box::new(match why {
             budget::Over::TooLarge(what) => too_large(&what).at(here()),
             budget::Over::Broken(what) => broken(&what).at(here()),
         }));
     }
     let mut book: Xlsx<_> =
-        Xlsx::new(Cursor::new(bytes)).map_err(|e| intake.refuse(broken(&e.to_string()).at(here())))?;
-    let wanted = cx.options.value.get("sheet").and_then(serde_json::Value::as_str);
-    let name = choose(&mut book, wanted, cx.options, source.name).map_err(|f| intake.refuse(*f))?;
+        Xlsx::new(Cursor::new(bytes)).map_err(|e| Box::new(broken(&e.to_string()).at(here())))?;
+    let wanted = cx.options.value.get("sheet").and_then(Value::as_str);
+    let name = choose(&mut book, wanted, cx.options, source.name)?;
     let laid = sheet::lay_out(&mut book, &name).map_err(|trouble| {
-        intake.refuse(match trouble {
+        Box::new(match trouble {
             Trouble::TooLarge => {
                 too_large("the sheet is too large to be a log: more than 256 MB as text").at(here())
             }
             Trouble::Broken(what) => broken(&what).at(here()),
         })
     })?;
-    read_sheet(&laid, &name, source, intake, cx)
+    Ok((laid, name))
+}
+
+/// The settings with which the text of a sheet is read.
+fn options(laid: &Laid, given: &Options) -> Options {
+    let mut options = given.clone();
+    options.value.remove("sheet");
+    for (key, value) in [("encoding", "utf-8"), ("delimiter", "tab"), ("quote", "none")] {
+        options.value.insert(key.to_owned(), value.into());
+    }
+    // A number that the workbook stores as a number has a point here, whatever it is shown with.
+    if laid.fractions && !options.value.contains_key("decimal") {
+        options.value.insert("decimal".to_owned(), "point".into());
+    }
+    options
 }
 
 /// Reads the text of a sheet, under the name of the workbook and the sheet.
@@ -91,15 +141,7 @@ fn read_sheet(
             count(laid.merged, "merged cell")
         ));
     }
-    let mut options = cx.options.clone();
-    options.value.remove("sheet");
-    for (key, value) in [("encoding", "utf-8"), ("delimiter", "tab"), ("quote", "none")] {
-        options.value.insert(key.to_owned(), value.into());
-    }
-    // A number that the workbook stores as a number has a point here, whatever it is shown with.
-    if laid.fractions && !options.value.contains_key("decimal") {
-        options.value.insert("decimal".to_owned(), "point".into());
-    }
+    let options = options(laid, cx.options);
     let open = || Ok(Box::new(laid.text.as_bytes()) as Box<dyn BufRead>);
     let inner = Source::new(source.id, source.name, laid.text.len() as u64, &open);
     read::read(&inner, intake, &ReadContext { options: &options, ..*cx })

@@ -1,18 +1,22 @@
 //! `assess`: the verdict with its reasons.
 
-use super::{outcome, standards};
+use super::{mapping, outcome, standards};
 use crate::arguments::Assess;
 use crate::command::convert::program;
 use crate::exit::{CommandResult, Exit};
 use crate::plugins::plugins;
 use crate::render::{Output, completeness, verdict};
-use host::{ConvertRequest, ReadSettings, convert_jobs, find_jobs};
+use host::{ConvertRequest, convert_jobs, find_jobs};
 use plugin_api::wire::v1;
 
 pub(crate) fn run(given: &Assess, output: &Output) -> CommandResult {
     let plugins = plugins();
     let standards = standards::at_hand(&given.standards)?;
     let jobs = find_jobs(&given.inputs)?;
+    let read = match mapping::settings(given.from.as_deref(), given.mapping.as_deref(), &jobs, output)? {
+        Some(read) => read,
+        None => return Ok(Exit::DataErrors),
+    };
     let request = ConvertRequest {
         formats: Vec::new(),
         out: std::path::PathBuf::new(),
@@ -21,7 +25,7 @@ pub(crate) fn run(given: &Assess, output: &Output) -> CommandResult {
         template: "report".into(),
         template_files: Vec::new(),
         standards: &standards,
-        read: ReadSettings { reader: given.from.clone(), ..ReadSettings::default() },
+        read,
         program: program(),
     };
     let several = jobs.len() > 1;

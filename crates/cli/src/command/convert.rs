@@ -1,16 +1,14 @@
 //! `convert`: read jobs and write them in other forms.
 
 use super::job_list::JobList;
-use super::{outcome, standards, template};
+use super::{mapping, outcome, standards, template};
 use crate::arguments::Convert;
 use crate::exit::{CommandError, CommandResult, Exit};
 use crate::plugins::plugins;
 use crate::progress;
 use crate::render::Output;
 use crate::render::jobs;
-use host::{
-    ConvertRequest, FolderTree, Found, JobInput, JobResult, Journal, ReadSettings, convert_jobs, find_jobs,
-};
+use host::{ConvertRequest, FolderTree, Found, JobInput, JobResult, Journal, convert_jobs, find_jobs};
 use std::path::Path;
 
 pub(crate) fn run(given: &Convert, output: &Output) -> CommandResult {
@@ -22,6 +20,10 @@ pub(crate) fn run(given: &Convert, output: &Output) -> CommandResult {
         output.print(&dry_run(&jobs, &given.out)?)?;
         return Ok(Exit::Done);
     }
+    let read = match mapping::settings(given.from.as_deref(), given.mapping.as_deref(), &jobs, output)? {
+        Some(read) => read,
+        None => return Ok(Exit::DataErrors),
+    };
     let request = ConvertRequest {
         formats: given.to.clone(),
         out: given.out.clone(),
@@ -30,7 +32,7 @@ pub(crate) fn run(given: &Convert, output: &Output) -> CommandResult {
         template: template.name,
         template_files: template.files,
         standards: &standards,
-        read: ReadSettings { reader: given.from.clone(), ..ReadSettings::default() },
+        read,
         program: program(),
     };
     for name in &request.formats {

@@ -9,6 +9,7 @@ pub(crate) mod form;
 pub(crate) mod formats;
 pub(crate) mod health;
 mod job_list;
+pub(crate) mod mapping;
 mod outcome;
 pub(crate) mod plan;
 pub(crate) mod schema;

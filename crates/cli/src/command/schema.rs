@@ -7,6 +7,7 @@ use std::io::Write;
 pub(crate) fn run(given: &Schema) -> CommandResult {
     let schema = match given.name.as_str() {
         "form" => plugin_form::form_schema(),
+        "mapping" => host::mapping_schema(&crate::plugins::plugins()),
         "record" => plugin_api::wire::v1::record_schema(),
         // clap accepts no other name.
         _ => return Ok(Exit::CouldNotRun),

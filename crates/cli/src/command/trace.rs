@@ -27,7 +27,7 @@ pub(crate) fn run(given: &Trace, output: &Output) -> CommandResult {
         ))
     })?;
     let verification = conditions(given)?;
-    let settings = ReadSettings { reader: Some("trace".into()), options: options(given)? };
+    let settings = ReadSettings { reader: Some("trace".into()), options: options(given)?, mapping: None };
     let plugins = plugins();
     let mut exit = Exit::Done;
     let mut all_judged = Vec::new();

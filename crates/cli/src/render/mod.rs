@@ -3,6 +3,7 @@
 pub(crate) mod completeness;
 mod finding;
 pub(crate) mod jobs;
+pub(crate) mod mapping;
 pub(crate) mod plan;
 pub(crate) mod standard;
 pub(crate) mod text;
