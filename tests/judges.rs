@@ -142,7 +142,19 @@ impl Outputs {
         let mut program = Command::new(env!("CARGO_BIN_EXE_fulgurite"));
         program.arg("convert").arg(&self.demo).args(["--to", FORMATS, "--out"]).arg(folder.path());
         let output = program.output().map_err(|error| error.to_string())?;
-        if output.status.success() { Ok(folder) } else { Err(told(&output)) }
+        if !output.status.success() {
+            return Err(told(&output));
+        }
+        // The other shapes of the paper, for who looks at pages.
+        for template in ["summary", "protocol"] {
+            let mut program = Command::new(env!("CARGO_BIN_EXE_fulgurite"));
+            program.arg("convert").arg(&self.demo).args(["--to", "html", "--template", template, "--out"]);
+            let output = program.arg(folder.path()).output().map_err(|error| error.to_string())?;
+            if !output.status.success() {
+                return Err(told(&output));
+            }
+        }
+        Ok(folder)
     }
 }
 

@@ -2,7 +2,7 @@
 //
 // usage: NODE_PATH=<node_modules> node judge_page.js FILE.html...      exit 0: nothing found, 1: something, 2: could not run
 //
-// Looked at: axe's rules for WCAG 2.2 A and AA, script errors, anything asked of the network, every control reachable by
+// Looked at, in light and in dark: axe's rules for WCAG 2.2 A and AA, script errors, anything asked of the network, every control reachable by
 // the Tab key, no sideways scrolling at 320 px, a title and a language.
 const path = require("path");
 const { chromium } = require("playwright-core");
@@ -10,9 +10,9 @@ const axe = require("axe-core");
 
 const TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"];
 
-async function judge(browser, file) {
+async function judge(browser, file, colorScheme) {
   const found = [];
-  const context = await browser.newContext();
+  const context = await browser.newContext({ colorScheme });
   await context.setOffline(true);
   const page = await context.newPage();
   page.on("request", (request) => {
@@ -51,7 +51,7 @@ async function judge(browser, file) {
   const over = await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
   if (over > 0) found.push(`scrolls sideways by ${over} px at 320 px`);
   await context.close();
-  console.log(`${found.length ? "NO" : "yes"} ${file}: ${result.passes.length} rules of axe passed, ${wanted} controls`);
+  console.log(`${found.length ? "NO" : "yes"} ${file} (${colorScheme}): ${result.passes.length} rules of axe passed, ${wanted} controls`);
   for (const one of found) console.log("   " + one);
   return found.length === 0;
 }
@@ -62,7 +62,9 @@ async function main(files) {
   const args = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update", "--disable-sync", "--no-first-run"];
   const browser = await chromium.launch({ executablePath, args });
   let sound = true;
-  for (const file of files) sound = (await judge(browser, file)) && sound;
+  for (const file of files) {
+    for (const scheme of ["light", "dark"]) sound = (await judge(browser, file, scheme)) && sound;
+  }
   await browser.close();
   return sound ? 0 : 1;
 }

@@ -2,6 +2,7 @@
 
 use crate::control::visible;
 use crate::numbers::Cut;
+use crate::parts::{CALL, Part};
 use crate::words::{Words, fill};
 use crate::{codes, nearest};
 use handlebars::{
@@ -37,7 +38,7 @@ fn wrong(message: String) -> RenderError {
 }
 
 /// Refuses a parameter that names a field which does not exist.
-fn known(param: &PathAndJson<'_>) -> Result<(), RenderError> {
+pub(crate) fn known(param: &PathAndJson<'_>) -> Result<(), RenderError> {
     if param.is_value_missing() {
         return Err(RenderError::from(RenderErrorReason::MissingVariable(param.relative_path().cloned())));
     }
@@ -55,6 +56,7 @@ pub(crate) fn register(hb: &mut Handlebars<'_>, words: &Arc<Words>) {
     hb.register_helper("num", Box::new(Num(Arc::clone(words))));
     hb.register_helper("date", Box::new(Date(Arc::clone(words))));
     hb.register_helper("moment", Box::new(Moment(Arc::clone(words))));
+    hb.register_helper(CALL, Box::new(Part));
     hb.register_helper("lines", Box::new(Lines));
     hb.register_helper("if", Box::new(Condition(true)));
     hb.register_helper("unless", Box::new(Condition(false)));

@@ -23,6 +23,7 @@ mod marks;
 pub mod model;
 mod nearest;
 mod numbers;
+mod parts;
 pub mod plot;
 mod render;
 pub mod svg;

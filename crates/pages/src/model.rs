@@ -224,6 +224,8 @@ pub enum Picture {
 /// A raster picture.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Photo {
+    /// Name of the file it is from, for findings.
+    pub name: String,
     /// Format of the bytes.
     pub format: PhotoFormat,
     /// The file.

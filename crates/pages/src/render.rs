@@ -2,6 +2,7 @@
 
 use crate::calls::{Misuse, escape, register};
 use crate::marks::Marked;
+use crate::parts::named;
 use crate::xhtml::Markup;
 use crate::{Refusal, TemplateSet, Words, codes, nearest};
 use handlebars::{Handlebars, RenderError, RenderErrorReason, TemplateError};
@@ -32,7 +33,8 @@ impl Engine {
         register(&mut hb, &words);
         let parts = parts(set)?;
         for (name, part) in &parts {
-            hb.register_template_string(name, &part.marked.text).map_err(|e| syntax(&parts, name, &e))?;
+            hb.register_template_string(name, named(&part.marked.text))
+                .map_err(|e| syntax(&parts, name, &e))?;
         }
         let document = set.manifest().document.trim_end_matches(".hbs").to_owned();
         Ok(Self { hb, parts, document, words })

@@ -400,7 +400,7 @@ impl<'b> Flow<'b> {
         let (width, height, shapes) = match picture {
             Picture::Drawing(d) => (d.width, d.height, Rc::new(d.shapes.clone())),
             Picture::Photo(p) => {
-                photo::check(p).map_err(|why| Problem::Picture { name: name.to_owned(), why })?;
+                photo::check(p).map_err(|why| Problem::Picture { name: p.name.clone(), why })?;
                 let width = column.1.min(p.width as f32 * 0.75);
                 let height = width * p.height as f32 / p.width.max(1) as f32;
                 let photo =
@@ -449,7 +449,7 @@ impl<'b> Flow<'b> {
             }
             Shape::Clip { shapes, .. } => shapes.iter().try_for_each(|s| self.check_labels(s)),
             Shape::Photo { photo, .. } => {
-                photo::check(photo).map_err(|why| Problem::Picture { name: "photo".to_owned(), why })
+                photo::check(photo).map_err(|why| Problem::Picture { name: photo.name.clone(), why })
             }
             _ => Ok(()),
         }

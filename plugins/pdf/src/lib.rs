@@ -186,7 +186,9 @@ pub fn pdf(
         KrillaError::Validation(errors) => {
             not_conforming(errors.iter().map(|e| format!("{:?}", e.0)).collect::<Vec<_>>().join("; "))
         }
-        KrillaError::Image(_, _, why) => Problem::Picture { name: "photo".to_owned(), why }.into(),
+        KrillaError::Image(image, _, why) => {
+            Problem::Picture { name: photo::name_of(&image, pictures), why }.into()
+        }
         other => not_conforming(format!("{other:?}")),
     })
 }

@@ -17,6 +17,7 @@ use krilla::page::PageSettings;
 use krilla::paint::{Fill, FillRule, LineCap, LineJoin, Stroke, StrokeDash};
 use krilla::surface::Surface;
 use krilla::tagging::{Artifact, ArtifactType, ContentTag, SpanTag};
+use krilla::text::KrillaGlyph;
 use pages::classes::AsideClass;
 use pages::drawing::{Anchor, At, Drawing, Ink, Label, Pen, Shape, at};
 use pages::model::{Run, RunKind, Running};
@@ -142,14 +143,13 @@ impl Painter<'_, '_> {
                 };
                 surface.set_stroke(None);
                 surface.set_fill(Some(self.fill(*ink)));
-                surface.draw_glyphs(
-                    Point::from_xy(*x, y + base),
-                    glyphs,
-                    face.pdf.clone(),
-                    words,
-                    *size,
-                    false,
-                );
+                let at = Point::from_xy(*x, y + base);
+                match plain_spaces(words, glyphs) {
+                    Some((words, glyphs)) => {
+                        surface.draw_glyphs(at, &glyphs, face.pdf.clone(), &words, *size, false);
+                    }
+                    None => surface.draw_glyphs(at, glyphs, face.pdf.clone(), words, *size, false),
+                }
             }
             Op::Mark(outcome, x, my, r) => {
                 let mut d = Drawing::new(0.0, 0.0);
@@ -271,7 +271,13 @@ impl Painter<'_, '_> {
                 surface.set_stroke(None);
                 surface.set_fill(Some(self.fill(span.look.ink)));
                 let from = Point::from_xy(x + part.x, y - span.look.rise);
-                surface.draw_glyphs(from, glyphs, face.pdf.clone(), words, span.look.size, false);
+                let size = span.look.size;
+                match plain_spaces(words, glyphs) {
+                    Some((words, glyphs)) => {
+                        surface.draw_glyphs(from, &glyphs, face.pdf.clone(), &words, size, false);
+                    }
+                    None => surface.draw_glyphs(from, glyphs, face.pdf.clone(), words, size, false),
+                }
             }
         }
     }
@@ -370,6 +376,32 @@ impl Painter<'_, '_> {
     fn fill(&self, ink: Ink) -> Fill {
         Fill { paint: self.colour(ink).into(), opacity: NormalizedF32::ONE, rule: FillRule::NonZero }
     }
+}
+
+/// The text with plain spaces in place of those that don't break, and without spaces of no width, once lines are
+/// broken. Fonts draw all of them with one glyph, and a glyph that stands for two signs would be wrapped each time in
+/// a passage with its own replacement text, at which some readers lose the words up to the line's end.
+fn plain_spaces(words: &str, glyphs: &[KrillaGlyph]) -> Option<(String, Vec<KrillaGlyph>)> {
+    const FIRM: [char; 2] = ['\u{a0}', '\u{202f}'];
+    const NO_WIDTH: [char; 2] = ['\u{200b}', '\u{2060}'];
+    if words.is_ascii() || !(words.contains(FIRM) || words.contains(NO_WIDTH)) {
+        return None;
+    }
+    // How many bytes shorter the text before a byte has become.
+    let shorter = |at: usize| -> usize {
+        let before = words.get(..at).unwrap_or(words);
+        let firm: usize = before.matches(FIRM).map(|space| space.len() - 1).sum();
+        firm + before.matches(NO_WIDTH).map(str::len).sum::<usize>()
+    };
+    let moved = glyphs.iter().map(|glyph| {
+        let range = &glyph.text_range;
+        let text_range = range.start - shorter(range.start)..range.end - shorter(range.end);
+        KrillaGlyph { text_range, ..glyph.clone() }
+    });
+    Some((
+        words.replace(FIRM, " ").replace(NO_WIDTH, ""),
+        moved.filter(|g| !g.text_range.is_empty()).collect(),
+    ))
 }
 
 /// Running text with its page numbers.

@@ -159,7 +159,8 @@ impl<'b> Shaper<'b> {
                     text.extend(words.chars().filter(|c| !matches!(*c, MARK | '\u{feff}' | '\n' | '\r')));
                 }
                 RunKind::Break => {
-                    text.push('\n');
+                    // A space as well, so that words of two lines stay two words for who reads the text by itself.
+                    text.push_str(" \n");
                     look.mark = None;
                 }
                 RunKind::PageNumber | RunKind::PageCount => {}

@@ -162,7 +162,10 @@ impl Flow<'_> {
                     of
                 };
                 let mut paragraph = self.shape(&cell.runs, of)?;
-                if matches!(cell.class, Some(CellClass::Number | CellClass::Together)) {
+                // The words over a column of numbers may stand on several lines; the numbers may not.
+                if matches!(cell.class, Some(CellClass::Number | CellClass::Together))
+                    && cell.scope != Some(Scope::Column)
+                {
                     paragraph.keep_together();
                 }
                 cells.push(paragraph);

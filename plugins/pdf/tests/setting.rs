@@ -122,6 +122,7 @@ fn a_sign_without_a_font_is_named() {
 #[test]
 fn a_damaged_photo_is_refused() {
     let photo = pages::model::Photo {
+        name: "front.jpg".to_owned(),
         format: pages::model::PhotoFormat::Jpeg,
         bytes: std::sync::Arc::new(vec![0xff, 0xd8, 0xff, 0xe0, 0, 2, 0xff, 0xc0]),
         width: 10,

@@ -27,7 +27,8 @@ pub fn climate(
     width: f32,
 ) -> Drawing {
     let mut d = Drawing::new(width, quantities.len() as f32 * (PANEL + 26.0) + 8.0);
-    let (left, right) = (34.0, width - 4.0);
+    // The word for a limit stands beside its line, at the right.
+    let (left, right) = (34.0, width - 44.0);
     let mut top = 16.0;
     for q in quantities {
         let bottom = top + PANEL;
@@ -51,7 +52,7 @@ pub fn climate(
         }
         for limit in [q.limits.0, q.limits.1].into_iter().flatten() {
             d.line([at(left, py(limit)), at(right, py(limit))], dashed(Ink::Text, 0.8, 4.0, 2.5));
-            d.label(at(right, py(limit) - 2.0), Anchor::End, 6.6, Ink::Quiet, limit_word);
+            d.label(at(right + 4.0, py(limit) + 2.2), Anchor::Start, 6.6, Ink::Quiet, limit_word);
         }
         let points: Vec<_> = q
             .readings

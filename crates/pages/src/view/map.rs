@@ -84,7 +84,9 @@ pub(super) fn add(
             matches!(attachment.kind, Some(record::AttachmentKind::Photo | record::AttachmentKind::Drawing));
         let Some(source) = attachment.source.filter(|_| picture || !marked.is_empty()) else { continue };
         let photo = match open(source) {
-            Ok(bytes) => photo(bytes).ok_or_else(|| "it is neither JPEG nor PNG".to_owned()),
+            Ok(bytes) => {
+                photo(&attachment.file, bytes).ok_or_else(|| "it is neither JPEG nor PNG".to_owned())
+            }
             Err(why) => Err(why),
         };
         let name = format!("picture-{}", maps.len() + 1);

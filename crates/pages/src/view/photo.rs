@@ -4,9 +4,15 @@ use crate::model::{Photo, PhotoFormat};
 use std::sync::Arc;
 
 /// The photo, when the bytes are JPEG or PNG with a size.
-pub(super) fn photo(bytes: Vec<u8>) -> Option<Photo> {
+pub(super) fn photo(name: &str, bytes: Vec<u8>) -> Option<Photo> {
     let (format, width, height) = png(&bytes).or_else(|| jpeg(&bytes))?;
-    (width > 0 && height > 0).then(|| Photo { format, bytes: Arc::new(bytes), width, height })
+    (width > 0 && height > 0).then(|| Photo {
+        name: name.to_owned(),
+        format,
+        bytes: Arc::new(bytes),
+        width,
+        height,
+    })
 }
 
 fn be(bytes: &[u8], at: usize, count: usize) -> Option<u32> {
@@ -53,15 +59,15 @@ mod tests {
     fn sizes() {
         let mut png = b"\x89PNG\r\n\x1a\n\0\0\0\x0dIHDR".to_vec();
         png.extend([0, 0, 4, 0, 0, 0, 3, 0, 8, 2, 0, 0, 0]);
-        let p = photo(png).unwrap();
+        let p = photo("a.png", png).unwrap();
         assert_eq!((p.format, p.width, p.height), (PhotoFormat::Png, 1024, 768));
         let jpeg = vec![0xff, 0xd8, 0xff, 0xe0, 0, 4, 1, 2, 0xff, 0xc0, 0, 11, 8, 3, 0, 4, 0, 1, 1, 0x11, 0];
-        let p = photo(jpeg).unwrap();
+        let p = photo("a.jpg", jpeg).unwrap();
         assert_eq!((p.format, p.width, p.height), (PhotoFormat::Jpeg, 1024, 768));
         for bad in
             [&b"GIF89a"[..], b"", b"\xff\xd8", b"\xff\xd8\xff", b"\xff\xd8\xff\xc0\0", b"\x89PNG\r\n\x1a\n"]
         {
-            assert!(photo(bad.to_vec()).is_none());
+            assert!(photo("a", bad.to_vec()).is_none());
         }
     }
 }
