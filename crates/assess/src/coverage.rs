@@ -2,7 +2,7 @@
 
 use crate::assessment::{Coverage, CoverageState, Required, Uncounted, Verdict};
 use crate::standard::Standard;
-use record::{Application, RunKind, Series};
+use record::{Application, PointId, RunKind, Series};
 use std::collections::BTreeMap;
 
 /// What was applied against what is required; and the series that count towards nothing, with the reason.
@@ -24,8 +24,13 @@ pub(crate) fn coverage(
         })
         .collect();
     let mut uncounted = Vec::new();
+    let mut at_point: BTreeMap<&PointId, Vec<usize>> = BTreeMap::new();
+    for (place, required) in plan.iter().enumerate() {
+        at_point.entry(&required.point).or_default().push(place);
+    }
     for series in series {
-        match counts_for(standard, plan, series) {
+        let of_point = at_point.get(&series.point).map_or(&[][..], Vec::as_slice);
+        match counts_for(standard, plan, of_point, series) {
             Ok(required) => {
                 let row = &mut rows[required];
                 let applied = if series.application == Application::Air
@@ -77,8 +82,13 @@ pub(crate) fn together(plan: &[Required], rows: &[Coverage]) -> BTreeMap<u32, u3
     sums
 }
 
-/// The required series that a series counts towards, or why it counts towards none.
-fn counts_for(standard: &Standard, plan: &[Required], series: &Series) -> Result<usize, String> {
+/// The required series that a series counts towards, of those at its point, or why it counts towards none.
+fn counts_for(
+    standard: &Standard,
+    plan: &[Required],
+    of_point: &[usize],
+    series: &Series,
+) -> Result<usize, String> {
     match series.kind {
         RunKind::Compliance => {}
         RunKind::Exploratory => return Err("exploratory".into()),
@@ -88,13 +98,13 @@ fn counts_for(standard: &Standard, plan: &[Required], series: &Series) -> Result
         return Err("bursts, not single discharges".into());
     }
     let fits = |required: &Required| {
-        required.point == series.point
-            && required.application == series.application
+        required.application == series.application
             && required.polarity == series.polarity
             && required.voltage_kv == series.voltage_kv
     };
-    let Some(first) = plan.iter().find(|r| fits(r)) else { return Err("not planned".into()) };
-    let place = plan.iter().position(|r| fits(r) && (r.mode.is_none() || r.mode == series.mode));
+    let fitting = || of_point.iter().map(|place| (*place, &plan[*place])).filter(|(_, r)| fits(r));
+    let Some((_, first)) = fitting().next() else { return Err("not planned".into()) };
+    let place = fitting().find(|(_, r)| r.mode.is_none() || r.mode == series.mode).map(|(place, _)| place);
     let Some(place) = place else {
         return Err(match &series.mode {
             Some(mode) => format!("mode {mode} is not planned"),

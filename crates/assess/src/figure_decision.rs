@@ -6,8 +6,8 @@ use crate::special::Confidence;
 use crate::standard::{WaveformQuantity, number};
 use crate::uncertainty::{Budget, Combined, DofRule, Input, InputUncertainty, expanded};
 use record::{
-    ContributionKind, Decimal, FigureUncertainty, UncertaintyContribution, UncertaintyUnit, WaveformFigure,
-    WaveformRule, WaveformUncertainty,
+    ContributionKind, Decimal, FigureUncertainty, RoundingStrategy, UncertaintyContribution, UncertaintyUnit,
+    WaveformFigure, WaveformRule, WaveformUncertainty,
 };
 
 /// What is stated for a figure.
@@ -30,8 +30,9 @@ pub(crate) fn name(one: &FigureUncertainty) -> String {
     }
 }
 
-/// The expanded uncertainty of a figure, its coverage factor, and what they follow from.
+/// The expanded uncertainty of a figure as it was worked out, its coverage factor, and what they follow from.
 struct Worked {
+    /// Not rounded: the decision rests on it, the reader sees it with three digits.
     expanded: Decimal,
     k: Decimal,
     dof: Option<f64>,
@@ -62,7 +63,7 @@ pub(crate) fn decision(
         }
     };
     let mut result = FigureDecision {
-        expanded: Some(worked.expanded),
+        expanded: Some(three_digits(worked.expanded)),
         k: Some(worked.k),
         dof: worked.dof.filter(|dof| dof.is_finite()),
         how: worked.how,
@@ -91,7 +92,7 @@ pub(crate) fn decision(
     result.rule = Some(rule.to_string());
     if let Ok(decided) = decide(measured, limits, rule) {
         result.outcome = Some(decided.outcome);
-        result.accepts = decided.accept_from.zip(decided.accept_to);
+        result.accepts = decided.accept_from.zip(decided.accept_to).map(|(from, to)| acceptance(from, to));
         result.conformity = Some(decided.conformity.within);
     }
     result
@@ -125,7 +126,7 @@ fn work_out(one: &FigureUncertainty, unit: &str, magnitude: Decimal) -> Result<W
         }
         let expanded = stated.checked_mul(scale).ok_or("it is too large")?;
         let how = format!("stated as {} {}, k = {}{document}", stated.normalize(), one.unit, k.normalize());
-        return Ok(Worked { expanded: three_digits(expanded), k, dof: None, how });
+        return Ok(Worked { expanded, k, dof: None, how });
     }
     if one.contributions.is_empty() {
         return Err("neither an expanded uncertainty nor a budget is stated".to_owned());
@@ -149,7 +150,7 @@ fn work_out(one: &FigureUncertainty, unit: &str, magnitude: Decimal) -> Result<W
         three_digits(standard),
         one.unit
     );
-    Ok(Worked { expanded: three_digits(expanded), k, dof: combined.dof, how })
+    Ok(Worked { expanded, k, dof: combined.dof, how })
 }
 
 fn combine(lines: &[UncertaintyContribution]) -> Result<Combined, String> {
@@ -201,7 +202,13 @@ fn decimal(value: f64) -> Option<Decimal> {
     Decimal::from_scientific(&format!("{value:.8e}")).ok()
 }
 
-/// Rounded to 3 significant digits, half to even: an uncertainty is not known better.
+/// Limits of acceptance to 9 significant digits, towards each other: what is printed never accepts more than was decided.
+fn acceptance(from: Decimal, to: Decimal) -> (Decimal, Decimal) {
+    let nine = |value: Decimal, how| value.round_sf_with_strategy(9, how).unwrap_or(value).normalize();
+    (nine(from, RoundingStrategy::ToPositiveInfinity), nine(to, RoundingStrategy::ToNegativeInfinity))
+}
+
+/// Rounded to 3 significant digits, half to even, for a reader: an uncertainty is not known better.
 fn three_digits(value: Decimal) -> Decimal {
     value.round_sf(3).unwrap_or(value).normalize()
 }

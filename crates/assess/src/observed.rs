@@ -5,7 +5,10 @@ use crate::evidence::tip_fits;
 use crate::outcome::{Stand, binding, class_from_facts, open_facts, stand};
 use crate::place::Places;
 use crate::standard::Standard;
-use record::{Affected, Application, Class, Kilovolts, Observation, RunKind, Series, StateId, Stated};
+use record::{
+    Affected, Application, Class, Kilovolts, Observation, RunKind, Series, SeriesId, StateId, Stated,
+};
+use std::collections::{BTreeMap, BTreeSet};
 
 pub(crate) struct Observed<'a> {
     pub(crate) places: &'a Places<'a>,
@@ -23,19 +26,14 @@ impl Observed<'_> {
     pub(crate) fn judge(&self, series: &[&Series]) -> (Vec<JudgedObservation>, Vec<Reason>) {
         let mut judged = Vec::new();
         let mut reasons = Vec::new();
+        let known: BTreeMap<&SeriesId, &Series> = series.iter().map(|s| (&s.id, *s)).collect();
+        let anywhere: BTreeSet<&SeriesId> = self.places.record.series.iter().map(|s| &s.id).collect();
         for observation in &self.places.record.observations {
-            let found = observation.series.as_ref().map(|id| series.iter().find(|s| s.id == *id));
+            let found = observation.series.as_ref().map(|id| known.get(id));
             let of_series = match found {
                 Some(Some(series)) => Some(*series),
                 // Of a series in another state.
-                Some(None)
-                    if self
-                        .places
-                        .record
-                        .series
-                        .iter()
-                        .any(|s| Some(&s.id) == observation.series.as_ref()) =>
-                {
+                Some(None) if observation.series.as_ref().is_some_and(|id| anywhere.contains(id)) => {
                     continue;
                 }
                 Some(None) | None => None,

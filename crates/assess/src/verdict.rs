@@ -140,9 +140,10 @@ impl StateWork<'_> {
     fn mark_rows(&self, rows: &mut [Coverage], judged: &[JudgedObservation], series: &[&Series]) {
         let record = self.places.record;
         let mut row_of: BTreeMap<&SeriesId, usize> = BTreeMap::new();
+        let known = by_id(series);
         for (index, row) in rows.iter().enumerate() {
             for id in &row.series {
-                if let Some(found) = series.iter().find(|s| s.id == *id) {
+                if let Some(found) = known.get(id) {
                     row_of.insert(&found.id, index);
                 }
             }
@@ -160,7 +161,7 @@ impl StateWork<'_> {
             rows[index].worst = rows[index].worst.max(class);
         }
         for row in rows.iter_mut().filter(|row| row.observations.is_empty() && !row.series.is_empty()) {
-            let watched = row.series.iter().all(|id| series.iter().any(|s| s.id == *id && says_watched(s)));
+            let watched = row.series.iter().all(|id| known.get(id).is_some_and(|s| says_watched(s)));
             row.worst = watched.then_some(Class::A);
         }
     }
@@ -211,6 +212,7 @@ impl StateWork<'_> {
             }
         }
         bench.justified = in_part && justification.is_some();
+        let known = by_id(series);
         for row in rows {
             let short = match row.state {
                 CoverageState::Short => true,
@@ -224,7 +226,7 @@ impl StateWork<'_> {
             let origins = row
                 .series
                 .iter()
-                .filter_map(|id| series.iter().find(|s| s.id == *id).map(|s| s.origin.clone()))
+                .filter_map(|id| known.get(id).map(|s| s.origin.clone()))
                 .chain(row.series.is_empty().then(|| self.places.fact("/plan")).flatten());
             reasons.push(
                 Reason::new(
@@ -272,7 +274,7 @@ impl StateWork<'_> {
         paper: &mut Vec<Settlement>,
     ) {
         let watching = self.standard.evidence.monitoring.value;
-        let by_id: BTreeMap<&SeriesId, &&Series> = series.iter().map(|s| (&s.id, s)).collect();
+        let by_id = by_id(series);
         let mut open: BTreeMap<(&'static str, SourceId), Vec<SeriesId>> = BTreeMap::new();
         let mut by_results: BTreeMap<SourceId, usize> = BTreeMap::new();
         for row in rows {
@@ -380,13 +382,14 @@ impl StateWork<'_> {
         evidence: &[EvidenceItem],
         series: &[&Series],
     ) {
+        let known = by_id(series);
         for row in rows {
             let required = &self.plan[row.required];
             let own =
                 judged.iter().filter(|j| row.observations.contains(&j.observation)).filter_map(|j| j.verdict);
             let generator = &self.places.record.facts.generator;
             let sound = row.series.iter().all(|id| {
-                series.iter().filter(|s| s.id == *id).all(|s| {
+                known.get(id).is_none_or(|s| {
                     s.interval_s.is_some()
                         && (is_watched(s) || !self.standard.evidence.monitoring.value)
                         && tip_fits(generator, self.standard, s)
@@ -441,10 +444,11 @@ impl StateWork<'_> {
             part.verdict = part.verdict.max(row.verdict);
             part.worst = part.worst.max(row.worst);
         }
+        let known = self::by_id(series);
         let by_id: BTreeMap<_, _> = record.observations.iter().map(|o| (&o.id, o)).collect();
         for outcome in judged {
             let seen_in = by_id.get(&outcome.observation).and_then(|o| o.series.as_ref());
-            let Some(found) = seen_in.and_then(|id| series.iter().find(|s| s.id == *id)) else { continue };
+            let Some(found) = seen_in.and_then(|id| known.get(id)) else { continue };
             if let (Some(part), Some(verdict)) = (parts.get_mut(found.point.as_str()), outcome.verdict) {
                 part.verdict = part.verdict.max(verdict);
             }
@@ -475,6 +479,11 @@ impl StateWork<'_> {
             })
             .collect()
     }
+}
+
+/// The series by their names, which a record has once each.
+fn by_id<'a>(series: &[&'a Series]) -> BTreeMap<&'a SeriesId, &'a Series> {
+    series.iter().map(|s| (&s.id, *s)).collect()
 }
 
 /// Whether a series counts as watched: somebody says so, or the log has a result beside each discharge.

@@ -412,3 +412,37 @@ fn the_calibration_of_other_equipment_says_nothing_about_the_severity() {
         "no climate instrument is named"
     );
 }
+
+/// The table in tests/cases/README.md names a case for every row and for every two rows that follow one another, and
+/// each named case prints the verdict that the table gives.
+#[test]
+fn every_row_and_every_two_adjacent_rows_have_a_case_of_the_whole_program() {
+    let cases = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/cases");
+    let readme = std::fs::read_to_string(cases.join("README.md")).unwrap();
+    let mut held = std::collections::BTreeSet::new();
+    let table = readme.split("## The table of verdicts").nth(1).unwrap();
+    for line in table.split("\n## ").next().unwrap().lines().filter(|line| line.contains("| `")) {
+        let cells: Vec<&str> = line.split('|').map(str::trim).collect();
+        let [_, row, _, verdict, names, _] = cells[..] else { continue };
+        for name in names.split(", ").map(|name| name.trim_matches('`')) {
+            let printed =
+                std::fs::read_to_string(cases.join("verdict").join(name).join("expected/stdout.txt"))
+                    .unwrap();
+            // The state judged is printed first; the others follow.
+            let first = ["PASS", "FAIL", "UNDETERMINED"];
+            let got = printed.lines().find(|line| first.iter().any(|word| line.starts_with(word))).unwrap();
+            let got = got.split("  state").next().unwrap();
+            let want = match verdict {
+                "failure observed" => "UNDETERMINED  failure observed".to_owned(),
+                other => other.to_uppercase(),
+            };
+            assert_eq!(got, want, "{name} of row {row}");
+        }
+        held.insert(row.to_owned());
+    }
+    for row in 1..=10 {
+        assert!(held.contains(&row.to_string()), "row {row}");
+        let pair = format!("{row} and {}", row + 1);
+        assert!(row == 10 || held.contains(&pair), "rows {pair}");
+    }
+}

@@ -122,6 +122,21 @@ fn a_budget_in_percent_gives_the_uncertainty_in_amperes() {
     assert_eq!(got.k, Some(decimal("1.961")));
 }
 
+/// The acceptance limit is the tolerance limit and the whole guard band (ILAC-G8:09/2019 4.2): 12.75 A + 1.0504 A.
+/// Rounded to 1.05 A first, the band would let 13.8002 A pass.
+#[test]
+fn the_decision_rests_on_the_uncertainty_before_it_is_rounded_for_the_reader() {
+    let by = |peak| {
+        let stated = first_peak(UncertaintyUnit::Amperes, Some("1.0504"), Some("2"));
+        decided(peak, &with_rule(stated, Some(WaveformRule::GuardBand), Some("1")))
+    };
+    let short = by(13.8002);
+    assert_eq!(short.outcome.unwrap().to_string(), "fail", "{short:?}");
+    assert_eq!(short.expanded, Some(decimal("1.05")), "the reader sees three digits");
+    assert_eq!(short.accepts, Some((decimal("13.8004"), decimal("16.1996"))));
+    assert_eq!(by(13.8004).outcome.unwrap().to_string(), "pass");
+}
+
 #[test]
 fn what_is_not_stated_is_named_and_nothing_is_decided() {
     let why = |one: FigureUncertainty, rule: Option<WaveformRule>| {

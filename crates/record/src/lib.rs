@@ -70,4 +70,4 @@ pub use word::UnknownWord;
 
 pub use jiff::civil::Date;
 pub use jiff::civil::DateTime as CivilTime;
-pub use rust_decimal::Decimal;
+pub use rust_decimal::{Decimal, RoundingStrategy};
