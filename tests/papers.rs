@@ -425,3 +425,45 @@ fn a_sign_without_a_font_costs_the_pdf_only() {
     assert!(html.contains('\u{1f986}'));
     assert!(std::fs::read_dir(out.path()).unwrap().all(|e| e.unwrap().path().extension().unwrap() != "pdf"));
 }
+
+/// The papers are made again when a file of the template changes.
+#[test]
+fn a_preview_follows_the_template() {
+    let (template, out) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+    let part = template.path().join("parts");
+    std::fs::create_dir(&part).unwrap();
+    std::fs::write(template.path().join("template.toml"), "base = \"summary\"\n").unwrap();
+    std::fs::write(part.join("heading.hbs"), "The first heading").unwrap();
+    let mut program = Command::new(env!("CARGO_BIN_EXE_fulgurite"));
+    program.args(["template", "preview"]).arg(top().join("tests/demo/lock-gate")).args([
+        "--times",
+        "2",
+        "--template",
+    ]);
+    let mut running = program
+        .arg(template.path())
+        .arg("--out")
+        .arg(out.path())
+        .stdout(std::process::Stdio::null())
+        .spawn()
+        .unwrap();
+    let waits_for = |words: &str| {
+        let until = std::time::Instant::now() + std::time::Duration::from_secs(60);
+        loop {
+            let there = std::fs::read_dir(out.path()).unwrap().any(|entry| {
+                let path = entry.unwrap().path();
+                path.extension().is_some_and(|e| e == "html")
+                    && std::fs::read_to_string(path).is_ok_and(|text| text.contains(words))
+            });
+            if there {
+                return;
+            }
+            assert!(std::time::Instant::now() < until, "no page says `{words}`");
+            std::thread::sleep(std::time::Duration::from_millis(100));
+        }
+    };
+    waits_for("The first heading");
+    std::fs::write(part.join("heading.hbs"), "The second heading").unwrap();
+    waits_for("The second heading");
+    assert!(running.wait().unwrap().success());
+}

@@ -504,6 +504,27 @@ pub(crate) enum Template {
     List,
     /// Render every template in every language over an empty record and the jobs given
     Check(TemplateCheck),
+    /// Make the PDF and the page of a job, and make them again whenever a file of the template changes
+    Preview(TemplatePreview),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct TemplatePreview {
+    /// The job whose papers are made
+    #[arg(value_name = "INPUT")]
+    pub(crate) input: PathBuf,
+    /// The template: a name, or a folder with a laboratory's own files
+    #[arg(long, value_name = "NAME|DIR")]
+    pub(crate) template: PathBuf,
+    /// Language of the papers
+    #[arg(long, value_name = "LANGUAGE", default_value = "en")]
+    pub(crate) lang: String,
+    /// Folder for the papers, which are replaced each time
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: PathBuf,
+    /// Stop after making the papers this often, instead of waiting for Ctrl-C
+    #[arg(long, value_name = "N")]
+    pub(crate) times: Option<u32>,
 }
 
 #[derive(Debug, Args)]

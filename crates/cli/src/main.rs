@@ -34,6 +34,7 @@ fn main() -> std::process::ExitCode {
         Command::Formats => command::formats::run(),
         Command::Explain(given) => command::explain::run(&given),
         Command::Template(Template::List) => command::template::list(&output),
+        Command::Template(Template::Preview(given)) => command::preview::run(&given, &output),
         Command::Template(Template::Check(given)) => command::template::check(&given, &output),
         Command::SelfCheck(given) => command::self_check::run(&given, &output),
         Command::Schema(given) => command::schema::run(&given),

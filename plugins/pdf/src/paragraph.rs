@@ -17,6 +17,8 @@ use std::sync::Arc;
 
 /// Stands in the text where a mark is drawn.
 const MARK: char = '\u{fffc}';
+/// What is at most this many ems wide asks not to be broken.
+const FEW: f32 = 4.3;
 /// Width of a mark and the space after it, in ems.
 const MARK_WIDTH: f32 = 1.22;
 
@@ -432,7 +434,8 @@ impl Paragraph {
             current = if must { 0.0 } else { current + self.width_of(from, at) };
             from = at;
         }
-        (word, line)
+        // A few signs stay together where the script lets them part anywhere: no column of single signs.
+        (word.max(line.min(FEW * self.size)), line)
     }
 
     /// Breaks the paragraph into lines of at most `width`; words that are longer are cut between clusters.

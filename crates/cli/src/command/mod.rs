@@ -12,6 +12,7 @@ mod job_list;
 pub(crate) mod mapping;
 mod outcome;
 pub(crate) mod plan;
+pub(crate) mod preview;
 pub(crate) mod schema;
 pub(crate) mod self_check;
 pub(crate) mod sign;
