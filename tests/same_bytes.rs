@@ -34,7 +34,7 @@ fn convert(environment: &[(&str, &str)]) -> BTreeMap<PathBuf, Vec<u8>> {
     let output = Command::new(env!("CARGO_BIN_EXE_fulgurite"))
         .arg("convert")
         .args(jobs)
-        .args(["--to", "pdf,html,xml,json,csv,pack", "--out"])
+        .args(["--to", "pdf,html,xml,json,csv,form,sheet,pack", "--out"])
         .arg(folder.path())
         .envs(environment.iter().copied())
         .output()

@@ -20,6 +20,8 @@ pub(crate) fn plugins() -> Plugins {
             Box::new(plugin_html::HtmlWriter::default()),
             Box::new(plugin_pdf::PdfWriter::default()),
             Box::new(plugin_form::FormWriter),
+            #[cfg(feature = "sheet")]
+            Box::new(plugin_sheet::SheetWriter),
             Box::new(plugin_pack::PackWriter),
         ],
     }
