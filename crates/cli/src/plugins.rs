@@ -8,6 +8,7 @@ pub(crate) fn plugins() -> Plugins {
         readers: vec![
             Box::new(plugin_csv::CsvLogs),
             Box::new(plugin_csv::Workbooks),
+            Box::new(plugin_csv::JsonLogs),
             Box::new(plugin_trace::TraceReader),
             Box::new(plugin_json::Json),
             Box::new(plugin_form::FormReader),

@@ -58,8 +58,10 @@ impl<'a> Assigning<'a> {
     pub(crate) fn shape(mut self, how: &'static str) -> (Shape, Vec<Finding>) {
         let rows = &self.layout.rows;
         let header_at = self.layout.header;
-        let labels: Vec<String> =
-            header_at.and_then(|i| rows.get(i)).map(|r| r.cells.clone()).unwrap_or_default();
+        let labels: Vec<String> = match (&self.mapping.labels, header_at) {
+            (Some(given), _) => given.clone(),
+            (None, at) => at.and_then(|i| rows.get(i)).map(|r| r.cells.clone()).unwrap_or_default(),
+        };
         let mut first = self.layout.first;
         let mut units_at: Vec<usize> = Vec::new();
         if let Some(header) = header_at {

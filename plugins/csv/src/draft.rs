@@ -20,20 +20,29 @@ use std::collections::BTreeSet;
 /// Drafts the settings of a log.
 pub(crate) fn draft(source: &Source<'_>, cx: &ReadContext<'_>) -> Result<Vec<Drafted>, Box<Finding>> {
     let mapping = settings::read(cx.options).map_err(|mut found| Box::new(found.remove(0)))?;
+    of_text(source, cx, &mapping)
+}
+
+/// Drafts the settings of a log for whose text these hold already.
+pub(crate) fn of_text(
+    source: &Source<'_>,
+    cx: &ReadContext<'_>,
+    mapping: &Mapping,
+) -> Result<Vec<Drafted>, Box<Finding>> {
     let survey = encoding::survey(&|| source.open(), mapping.encoding)
         .map_err(|why| Box::new(not_text(source.name, why)))?;
     let open = || encoding::text(source.open()?, survey.encoding, survey.mark);
     let mut drafted = vec![encoding_line(&survey)];
-    if let Ok((shape, _)) = shape::look(&open, &mapping, cx.facts, source.name) {
+    if let Ok((shape, _)) = shape::look(&open, mapping, cx.facts, source.name) {
         layout(&shape, &mut drafted);
         columns(&shape, &mut drafted);
         units(&shape, &mut drafted);
-        match decimal_sign(&open, &shape, &mapping, survey.text.quotes) {
+        match decimal_sign(&open, &shape, mapping, survey.text.quotes) {
             Ok(line) => drafted.extend(line),
             Err(Trouble::Io(_) | Trouble::Findings(_)) => {}
         }
     }
-    drafted.extend(open_questions(source, cx));
+    drafted.extend(open_questions(source, cx, mapping));
     Ok(drafted)
 }
 
@@ -145,9 +154,9 @@ fn decimal_sign(
 }
 
 /// The settings that findings of a reading without them ask for.
-fn open_questions(source: &Source<'_>, cx: &ReadContext<'_>) -> Vec<Drafted> {
+fn open_questions(source: &Source<'_>, cx: &ReadContext<'_>, mapping: &Mapping) -> Vec<Drafted> {
     let mut intake = Intake::new(source.id);
-    let _ = read::read(source, &mut intake, cx);
+    let _ = read::read_by(source, &mut intake, cx, mapping.clone());
     let mut seen = BTreeSet::new();
     let mut asked = Vec::new();
     for finding in intake.finish().findings.iter().filter(|f| f.severity != Severity::Note) {

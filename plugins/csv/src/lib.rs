@@ -14,6 +14,7 @@ mod describe;
 mod draft;
 mod encoding;
 mod header_words;
+mod json_log;
 mod mapping;
 mod number;
 mod outcome;
@@ -114,5 +115,44 @@ impl Reader for Workbooks {
 
     fn read(&self, source: &Source<'_>, intake: &mut Intake, cx: &ReadContext<'_>) -> Result<(), Reported> {
         workbook::read(source, intake, cx)
+    }
+}
+
+/// The reader of discharge logs in JSON of other programs, by a mapping with a JSON pointer for each column.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct JsonLogs;
+
+impl Reader for JsonLogs {
+    fn name(&self) -> &'static str {
+        "json-log"
+    }
+
+    fn about(&self) -> &'static str {
+        "discharge logs in JSON of other programs (JSON lines or a list), with the settings of csv, a JSON pointer for each column"
+    }
+
+    fn settings(&self) -> &'static [&'static str] {
+        json_log::SETTINGS
+    }
+
+    fn settings_schema(&self) -> Map<String, Value> {
+        json_log::schema()
+    }
+
+    fn draft(&self, source: &Source<'_>, cx: &ReadContext<'_>) -> Result<Vec<Drafted>, Box<Finding>> {
+        json_log::draft(source, cx)
+    }
+
+    fn codes(&self) -> &'static [CodeDoc] {
+        json_log::CODES
+    }
+
+    fn probe(&self, head: &[u8], _: &str) -> Probe {
+        // The canonical JSON and filled forms say what they are; a list could be anything.
+        if json_log::looks_like_json_lines(head) { Probe::Yes } else { Probe::No }
+    }
+
+    fn read(&self, source: &Source<'_>, intake: &mut Intake, cx: &ReadContext<'_>) -> Result<(), Reported> {
+        json_log::read(source, intake, cx)
     }
 }

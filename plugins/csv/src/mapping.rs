@@ -70,6 +70,8 @@ pub(crate) struct Mapping {
     pub(crate) style: Style,
     pub(crate) no_quotes: bool,
     pub(crate) header_row: HeaderRow,
+    /// The headers, where they are no row of the text.
+    pub(crate) labels: Option<Vec<String>>,
     pub(crate) columns: Vec<(Role, ColumnName)>,
     pub(crate) voltage_unit: Option<Unit>,
     pub(crate) interval_unit: Option<Unit>,

@@ -32,6 +32,16 @@ const BATCH: usize = 1024;
 /// Reads a log into the intake.
 pub(crate) fn read(source: &Source<'_>, intake: &mut Intake, cx: &ReadContext<'_>) -> Result<(), Reported> {
     let mapping = settings::read(cx.options).map_err(|findings| refuse_all(intake, source, findings))?;
+    read_by(source, intake, cx, mapping)
+}
+
+/// Reads a log by settings that were read already.
+pub(crate) fn read_by(
+    source: &Source<'_>,
+    intake: &mut Intake,
+    cx: &ReadContext<'_>,
+    mapping: Mapping,
+) -> Result<(), Reported> {
     let survey = encoding::survey(&|| source.open(), mapping.encoding)
         .map_err(|why| intake.refuse(not_text(source.name, why)))?;
     say_encoding(source.name, &survey, intake);

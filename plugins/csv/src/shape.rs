@@ -239,6 +239,10 @@ fn rank(rows: &[HeadRow], skip: usize, mapping: &Mapping) -> Option<(Rank, Optio
             None
         }
     };
+    if mapping.labels.is_some() {
+        let first = rows.iter().position(|row| !row.is_blank()).unwrap_or(0);
+        return Some((Rank(4, 0), None, first));
+    }
     match mapping.header_row {
         HeaderRow::At(at) => {
             let index = rows.iter().position(|r| r.row == at)?;

@@ -1,0 +1,310 @@
+//! Mutated files for every reader: read or refused with a reason, never a panic, never slow.
+//!
+//! The corpus of a reader is its fixtures. Each is cut after every byte of its first 4 KiB, then files are mutated
+//! at random: bits, telling tokens, pieces cut out, doubled, moved, or taken from another file. Two seconds a
+//! reader by default; `FULGURITE_MUTATE_SECONDS` sets more, `FULGURITE_MUTATE_READER` one reader,
+//! `FULGURITE_RANDOM_SEED` another start. What breaks a reader is kept in `target/mutations`.
+#![allow(clippy::unwrap_used, clippy::print_stderr, reason = "a test stops at what it can't use")]
+
+use plugin_api::{Intake, Options, ReadContext, Reader, SeriesDefaults, Source, Taken};
+use record::{Facts, Severity, SourceId};
+use std::collections::BTreeSet;
+use std::io::Cursor;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+/// One file of a corpus, with the settings that it is read by.
+struct Seed {
+    name: String,
+    bytes: Vec<u8>,
+    options: Options,
+}
+
+struct Corpus {
+    reader: Box<dyn Reader>,
+    seeds: Vec<Seed>,
+    tokens: &'static [&'static str],
+}
+
+fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../..")
+}
+
+fn options(folder: &Path) -> Options {
+    let Ok(text) = std::fs::read_to_string(folder.join("options.toml")) else { return Options::default() };
+    let value = serde_json::to_value(toml::from_str::<toml::Table>(&text).unwrap()).unwrap();
+    Options { value: value.as_object().cloned().unwrap(), ..Options::default() }
+}
+
+/// The files below a folder with these endings; large ones make slow mutants and are left out.
+fn seeds(folder: &str, endings: &[&str]) -> Vec<Seed> {
+    let mut found: Vec<Seed> = walkdir::WalkDir::new(root().join(folder))
+        .sort_by_file_name()
+        .into_iter()
+        .map(Result::unwrap)
+        .filter(|e| e.file_type().is_file() && e.metadata().unwrap().len() < 200_000)
+        .filter(|e| !e.path().components().any(|c| c.as_os_str() == "expected"))
+        .filter(|e| endings.iter().any(|ending| e.file_name().to_string_lossy().ends_with(ending)))
+        .map(|e| Seed {
+            name: e.path().strip_prefix(root()).unwrap().display().to_string(),
+            bytes: std::fs::read(e.path()).unwrap(),
+            options: options(e.path().parent().unwrap()),
+        })
+        .collect();
+    found.retain(|seed| !seed.bytes.is_empty());
+    found
+}
+
+fn corpora() -> Vec<Corpus> {
+    const TEXT: &[&str] = &[
+        "\0",
+        "\t",
+        "\n",
+        "\r",
+        "\r\n",
+        "\"",
+        "\"\"",
+        ",",
+        ";",
+        "|",
+        "+",
+        "-",
+        "\u{2212}",
+        "\u{b1}",
+        "+/-",
+        ".",
+        "'",
+        "#",
+        "=",
+        "NaN",
+        "inf",
+        "1e308",
+        "1e-308",
+        "99999999999999999999",
+        "0x8",
+        "1,234",
+        "\u{feff}",
+        "\u{202e}",
+        "\u{fffd}",
+        "sep=;",
+        "Point",
+        "kV",
+        "2026-02-30",
+        "24:00:00",
+        "\u{1a}",
+    ];
+    const JSON: &[&str] = &[
+        "{",
+        "}",
+        "[",
+        "]",
+        "[[[[[[[[",
+        "\"",
+        ":",
+        ",",
+        "null",
+        "true",
+        "1e999",
+        "-",
+        "0.",
+        "\\u0000",
+        "\\ud800",
+        "\\",
+        "\"a\":1,",
+        "{}",
+        "[]",
+        "\n",
+        "\u{feff}",
+        "18446744073709551616",
+    ];
+    const ZIP: &[&str] =
+        &["PK\u{3}\u{4}", "PK\u{1}\u{2}", "PK\u{5}\u{6}", "\0\0\0\0", "<c r=\"A1\">", "</row>", "&amp;"];
+    let json_log = |mut seeds: Vec<Seed>| {
+        let value = serde_json::json!({
+            "polarity": "signed", "application": "contact",
+            "columns": { "point": "/where/point", "voltage": "/u", "count": "/n", "observation": "/seen" },
+        });
+        for seed in &mut seeds {
+            let mut value = value.as_object().cloned().unwrap();
+            value.remove("application");
+            if seed.name.ends_with(".json") {
+                value.insert("records".into(), "/runs".into());
+            }
+            seed.options.value = value;
+        }
+        seeds
+    };
+    vec![
+        Corpus {
+            reader: Box::new(plugin_csv::CsvLogs),
+            seeds: seeds("plugins/csv/fixtures", &["input.csv"]),
+            tokens: TEXT,
+        },
+        Corpus {
+            reader: Box::new(plugin_csv::Workbooks),
+            seeds: seeds("plugins/csv/workbooks", &[".xlsx", ".ods"]),
+            tokens: ZIP,
+        },
+        Corpus {
+            reader: Box::new(plugin_csv::JsonLogs),
+            seeds: json_log(seeds("tests/cases/json-log", &["log.json", "log.jsonl"])),
+            tokens: JSON,
+        },
+        Corpus {
+            reader: Box::new(plugin_trace::TraceReader),
+            seeds: seeds("plugins/trace/fixtures", &[".csv", ".txt", ".gz"]),
+            tokens: TEXT,
+        },
+        Corpus {
+            reader: Box::new(plugin_json::Json),
+            seeds: seeds("plugins/json/fixtures", &["input.json"]),
+            tokens: JSON,
+        },
+        Corpus {
+            reader: Box::new(plugin_form::FormReader),
+            seeds: seeds("tests", &[".form.json"]),
+            tokens: JSON,
+        },
+    ]
+}
+
+fn read(reader: &dyn Reader, seed: &Seed, bytes: &[u8]) -> (bool, Taken) {
+    let open = || Ok(Box::new(Cursor::new(bytes)) as Box<dyn std::io::BufRead>);
+    let name = Path::new(&seed.name).file_name().unwrap().to_string_lossy().into_owned();
+    let source = Source::new(SourceId(0), &name, bytes.len() as u64, &open);
+    let mut intake = Intake::new(SourceId(0));
+    let (defaults, facts) = (SeriesDefaults::default(), Facts::default());
+    let cx = ReadContext { options: &seed.options, defaults: &defaults, facts: &facts };
+    reader.probe(&bytes[..bytes.len().min(64 << 10)], &name);
+    let done = reader.read(&source, &mut intake, &cx).is_ok();
+    (done, intake.finish())
+}
+
+/// What must hold of any bytes; the text says what does not.
+fn trouble(reader: &dyn Reader, seed: &Seed, bytes: &[u8]) -> Option<String> {
+    let limit = Duration::from_secs(1 + bytes.len() as u64 / 1_000_000);
+    // A machine that does other work may stop us for a while: what is slow is slow three times.
+    for attempt in 0..3 {
+        let start = Instant::now();
+        let ran = catch_unwind(AssertUnwindSafe(|| read(reader, seed, bytes)));
+        let took = start.elapsed();
+        let Ok((done, taken)) = ran else { return Some("panicked".to_owned()) };
+        if !done && !taken.findings.iter().any(|f| f.severity == Severity::Error) {
+            return Some("refused without a reason".to_owned());
+        }
+        if let Some(account) = taken.account.filter(|_| done)
+            && !account.balances()
+        {
+            return Some(format!("rows do not balance: {account:?}"));
+        }
+        if done && taken.unread.iter().any(|row| row.why.is_empty()) {
+            return Some("a row is set aside without a reason".to_owned());
+        }
+        if took <= limit {
+            return None;
+        }
+        if attempt == 2 {
+            return Some(format!("took {took:?} for {} bytes", bytes.len()));
+        }
+    }
+    None
+}
+
+struct Random(u64);
+
+impl Random {
+    /// xorshift64: the same start gives the same mutants.
+    fn below(&mut self, most: usize) -> usize {
+        self.0 ^= self.0 << 13;
+        self.0 ^= self.0 >> 7;
+        self.0 ^= self.0 << 17;
+        usize::try_from(self.0 % most.max(1) as u64).unwrap()
+    }
+}
+
+fn mutate(random: &mut Random, bytes: &mut Vec<u8>, other: &[u8], tokens: &[&str]) {
+    for _ in 0..=random.below(4) {
+        let at = random.below(bytes.len() + 1);
+        let end = (at + random.below(64)).min(bytes.len());
+        match random.below(7) {
+            0 if at < bytes.len() => bytes[at] ^= 1 << random.below(8),
+            1 => {
+                let token = tokens[random.below(tokens.len())].as_bytes();
+                bytes.splice(at..at, token.iter().copied());
+            }
+            2 => {
+                let token = tokens[random.below(tokens.len())].as_bytes();
+                bytes.splice(at..end, token.iter().copied());
+            }
+            3 => {
+                bytes.drain(at..end);
+            }
+            4 => {
+                let piece = bytes[at..end].to_vec();
+                let to = random.below(bytes.len() + 1);
+                bytes.splice(to..to, piece);
+            }
+            5 if !other.is_empty() => {
+                let from = random.below(other.len());
+                let piece = &other[from..(from + random.below(200)).min(other.len())];
+                bytes.splice(at..at, piece.iter().copied());
+            }
+            _ => bytes.truncate(at.max(1)),
+        }
+    }
+}
+
+fn keep(reader: &str, number: usize, bytes: &[u8]) -> PathBuf {
+    let folder = std::env::var_os("CARGO_TARGET_DIR").map_or_else(|| root().join("target"), PathBuf::from);
+    let folder = folder.join("mutations");
+    std::fs::create_dir_all(&folder).unwrap();
+    let path = folder.join(format!("{reader}-{number}"));
+    std::fs::write(&path, bytes).unwrap();
+    path
+}
+
+#[test]
+fn every_prefix_and_many_mutants_are_read_or_refused() {
+    let number = |name: &str| std::env::var(name).ok().map(|text| text.parse::<u64>().unwrap());
+    let seconds = number("FULGURITE_MUTATE_SECONDS").unwrap_or(2);
+    let start = number("FULGURITE_RANDOM_SEED").unwrap_or(0x2545_f491_4f6c_dd1d).max(1);
+    let only = std::env::var("FULGURITE_MUTATE_READER").ok();
+    let hook = std::panic::take_hook();
+    std::panic::set_hook(Box::new(|_| {}));
+    let mut wrong = BTreeSet::new();
+    for Corpus { reader, seeds, tokens } in corpora() {
+        let name = reader.name();
+        if only.as_deref().is_some_and(|only| only != name) {
+            continue;
+        }
+        assert!(!seeds.is_empty(), "{name} has no corpus");
+        let mut prefixes = 0u64;
+        for seed in &seeds {
+            // A zip is checked whole: its prefixes differ in nothing but where it is cut.
+            let step = if seed.bytes.starts_with(b"PK") { 7 } else { 1 };
+            for end in (0..=seed.bytes.len().min(4096)).step_by(step) {
+                prefixes += 1;
+                if let Some(what) = trouble(reader.as_ref(), seed, &seed.bytes[..end]) {
+                    wrong.insert(format!("{name}: {} cut after {end} bytes: {what}", seed.name));
+                }
+            }
+        }
+        let (mut random, mut mutants) = (Random(start), 0u64);
+        let end = Instant::now() + Duration::from_secs(seconds);
+        while Instant::now() < end && wrong.len() < 50 {
+            let seed = &seeds[random.below(seeds.len())];
+            let other = &seeds[random.below(seeds.len())].bytes;
+            let mut bytes = seed.bytes.clone();
+            mutate(&mut random, &mut bytes, other, tokens);
+            mutants += 1;
+            if let Some(what) = trouble(reader.as_ref(), seed, &bytes) {
+                let path = keep(name, wrong.len(), &bytes);
+                wrong.insert(format!("{name}: a mutant of {} ({}): {what}", seed.name, path.display()));
+            }
+        }
+        eprintln!("{name}: {} files, {prefixes} prefixes, {mutants} mutants in {seconds} s", seeds.len());
+    }
+    std::panic::set_hook(hook);
+    assert!(wrong.is_empty(), "{}", wrong.into_iter().collect::<Vec<_>>().join("\n"));
+}
