@@ -409,6 +409,13 @@ pub(crate) struct Verify {
     /// Day for which the signers' keys must be valid, instead of today
     #[arg(long, requires = "signers", value_name = "YYYY-MM-DD")]
     pub(crate) on: Option<String>,
+    /// Certificates of time stamp authorities that you trust (PEM or DER; an authority's own, or one above it); from
+    /// another place than the pack
+    #[arg(long, value_name = "FILE")]
+    pub(crate) tsa_cert: Option<PathBuf>,
+    /// A time stamp (RFC 3161) that lies beside the pack; those inside are found
+    #[arg(long, value_name = "FILE")]
+    pub(crate) time_stamp: Vec<PathBuf>,
     /// Packs that this one amends or replaces, to follow the chain
     #[arg(long, value_name = "PACK")]
     pub(crate) older: Vec<PathBuf>,
@@ -456,14 +463,17 @@ pub(crate) struct Sign {
     #[arg(value_name = "PACK")]
     pub(crate) pack: PathBuf,
     /// Private key in OpenSSH's form, without a passphrase (Ed25519, or ECDSA P-256)
-    #[arg(long, value_name = "FILE", required_unless_present = "attach", conflicts_with = "attach")]
+    #[arg(long, value_name = "FILE", required_unless_present_any = ["attach", "time_stamp"], conflicts_with = "attach")]
     pub(crate) key: Option<PathBuf>,
     /// A signature made elsewhere: `ssh-keygen -Y sign -n fulgurite-pack-ROLE` over tagmanifest-sha256.txt of the pack
     #[arg(long, value_name = "FILE")]
     pub(crate) attach: Option<PathBuf>,
+    /// An authority's time stamp (RFC 3161) over tagmanifest-sha256.txt of the pack, to be put in
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["key", "attach", "role"])]
+    pub(crate) time_stamp: Option<PathBuf>,
     /// As what
-    #[arg(long, value_enum, value_name = "ROLE")]
-    pub(crate) role: SignRole,
+    #[arg(long, value_enum, value_name = "ROLE", required_unless_present = "time_stamp")]
+    pub(crate) role: Option<SignRole>,
     /// Where the signed pack goes
     #[arg(long, value_name = "FILE", conflicts_with = "in_place")]
     pub(crate) out: Option<PathBuf>,

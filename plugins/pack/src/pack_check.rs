@@ -9,6 +9,7 @@ use crate::manifest::{Scope, manifest_name};
 use crate::report::{Findings, Kind, Ledger, Problem};
 use crate::signature::is_signature;
 use crate::store::Limits;
+use crate::time_stamp::is_time_stamp;
 use std::collections::BTreeSet;
 
 /// What kind of bag this is.
@@ -50,7 +51,7 @@ pub(crate) fn check_pack(bag: &mut Bag<'_>, limits: &Limits, ledger: &mut Ledger
         if let Some(listed) = bag.listed_tags.get(&algorithm) {
             for path in bag.files.tags() {
                 let is_tag_manifest = matches!(manifest_name(path), Some((Scope::Tags, _)));
-                if !is_tag_manifest && !is_signature(path) && !listed.contains(path) {
+                if !is_tag_manifest && !is_signature(path) && !is_time_stamp(path) && !listed.contains(path) {
                     findings.fail(Problem::new(
                         path,
                         format!("is not listed in tagmanifest-{}.txt", algorithm.name()),

@@ -160,11 +160,12 @@ pub(crate) enum Kind {
     WrittenAgain,
     Standard,
     Signature,
+    TimeStamp,
     Chain,
 }
 
 impl Kind {
-    pub(crate) const ALL: [Self; 22] = [
+    pub(crate) const ALL: [Self; 23] = [
         Self::Archive,
         Self::Members,
         Self::Form,
@@ -186,6 +187,7 @@ impl Kind {
         Self::WrittenAgain,
         Self::Standard,
         Self::Signature,
+        Self::TimeStamp,
         Self::Chain,
     ];
 
@@ -212,6 +214,7 @@ impl Kind {
             Self::WrittenAgain => "written-again",
             Self::Standard => "standard",
             Self::Signature => "signature",
+            Self::TimeStamp => "time-stamp",
             Self::Chain => "chain",
         }
     }
@@ -239,6 +242,7 @@ impl Kind {
             Self::WrittenAgain => "papers and summaries written again",
             Self::Standard => "standard's data are those that this build has",
             Self::Signature => "signatures",
+            Self::TimeStamp => "time stamps (RFC 3161)",
             Self::Chain => "chain of amendments",
         }
     }

@@ -2,6 +2,7 @@
 
 use crate::signature::{SignedAs, Signers};
 use crate::store::Limits;
+use crate::time_stamp::Authorities;
 
 /// How deep a verification looks.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Default)]
@@ -41,6 +42,10 @@ pub struct Request {
     pub at: i64,
     /// Signatures that must be there.
     pub signed_as: Vec<SignedAs>,
+    /// Whose time stamps are trusted; given from outside the pack.
+    pub authorities: Option<Authorities>,
+    /// Time stamps that lie beside the pack: each one's name and bytes.
+    pub time_stamps: Vec<(String, Vec<u8>)>,
 }
 
 impl From<&Limits> for Request {

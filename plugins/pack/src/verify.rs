@@ -9,6 +9,7 @@ use crate::report::{Findings, Kind, Ledger, Outcome, Problem, Report};
 use crate::request::{Depth, NOT_AT_THIS_DEPTH, Request};
 use crate::signature::check_signatures;
 use crate::store::{EntryKind, Store};
+use crate::time_stamp::check_time_stamps;
 use crate::zip_end::Trouble;
 use crate::zip_read::ZipStore;
 use std::io::{Read, Seek};
@@ -123,10 +124,15 @@ fn verify_store(store: &mut dyn Store, form: Form, request: &Request, mut ledger
     match maker {
         _ if request.depth == Depth::Quick => {
             ledger.not_done(Kind::Signature, Findings::default(), NOT_AT_THIS_DEPTH);
+            ledger.not_done(Kind::TimeStamp, Findings::default(), NOT_AT_THIS_DEPTH);
         }
-        Maker::Ours(_) | Maker::OursUnknown(_) => check_signatures(&mut bag, request, &mut ledger),
+        Maker::Ours(_) | Maker::OursUnknown(_) => {
+            check_signatures(&mut bag, request, &mut ledger);
+            check_time_stamps(&mut bag, request, &mut ledger);
+        }
         Maker::Foreign => {
             ledger.not_done(Kind::Signature, Findings::default(), "only known for our own packs");
+            ledger.not_done(Kind::TimeStamp, Findings::default(), "only known for our own packs");
         }
     }
     if request.depth < Depth::ReDerive {

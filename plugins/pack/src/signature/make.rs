@@ -4,6 +4,7 @@ use super::check::holds;
 use super::{FOLDER, Refusal, SIGNED, SignedAs};
 use crate::bag_files::find_root;
 use crate::store::{EntryKind, Limits, Store as _};
+use crate::time_stamp::{StampRefusal, look_at_time_stamp};
 use crate::zip_end::Trouble;
 use crate::zip_read::ZipStore;
 use crate::zip_write::ZipWriter;
@@ -19,7 +20,9 @@ pub enum SignError {
     Key(String),
     /// A signature that was made elsewhere does not fit the pack.
     Signature(Refusal),
-    /// The pack holds this signature already.
+    /// A time stamp does not fit the pack.
+    TimeStamp(StampRefusal),
+    /// The pack holds this signature or time stamp already.
     Again {
         /// Path in the pack.
         path: String,
@@ -35,9 +38,8 @@ impl fmt::Display for SignError {
         match self {
             Self::Key(what) => f.write_str(what),
             Self::Signature(refusal) => write!(f, "the signature {refusal}"),
-            Self::Again { path } => {
-                write!(f, "the pack holds a signature of this key as this already: {path}")
-            }
+            Self::TimeStamp(refusal) => write!(f, "the time stamp {refusal}"),
+            Self::Again { path } => write!(f, "the pack holds this already: {path}"),
             Self::Pack(what) => write!(f, "the pack can't be signed: {what}"),
             Self::Io(_) => f.write_str("the signed pack could not be written"),
         }
@@ -106,6 +108,48 @@ pub fn add_signature<R: Read + Seek, W: Write>(
     sign: impl FnOnce(&[u8]) -> Result<String, SignError>,
     out: W,
 ) -> Result<String, SignError> {
+    add_beside(reader, limits, out, |message| {
+        let text = sign(message)?;
+        let (_, fingerprint) =
+            holds(text.as_bytes(), message, role.namespace()).map_err(SignError::Signature)?;
+        // Letters and digits of the fingerprint: its other signs are no good in file names.
+        let short: String =
+            fingerprint.chars().skip("SHA256:".len()).filter(char::is_ascii_alphanumeric).take(12).collect();
+        Ok((format!("{FOLDER}{}-{short}.sig", role.id()), text.into_bytes()))
+    })
+}
+
+/// Writes a pack with a time stamp, whose token must be for this pack; who made it is left to [`crate::verify_zip`].
+/// Returns the path of the token and the moment that it states.
+///
+/// # Errors
+/// See [`SignError`]; what has been written to `out` until then is no pack.
+pub fn add_time_stamp<R: Read + Seek, W: Write>(
+    reader: R,
+    limits: &Limits,
+    token: &[u8],
+    out: W,
+) -> Result<(String, String), SignError> {
+    let mut at = String::new();
+    let path = add_beside(reader, limits, out, |message| {
+        let stamped = look_at_time_stamp(token, message).map_err(SignError::TimeStamp)?;
+        at = stamped.at;
+        // Letters and digits of the moment and the number: unlike for another token, the same for the same.
+        let day: String = at.chars().filter(char::is_ascii_digit).collect();
+        let number: String = stamped.serial.chars().rev().take(12).collect::<Vec<_>>().into_iter().rev().collect();
+        Ok((format!("{FOLDER}stamped-{day}-{number}.tsr"), token.to_vec()))
+    })?;
+    Ok((path, at))
+}
+
+/// Writes a pack with one file more in the folder of signatures; `make` is given the file that such files are about, and
+/// gives the path in the bag and the bytes.
+fn add_beside<R: Read + Seek, W: Write>(
+    reader: R,
+    limits: &Limits,
+    out: W,
+    make: impl FnOnce(&[u8]) -> Result<(String, Vec<u8>), SignError>,
+) -> Result<String, SignError> {
     let mut zip = ZipStore::open(reader, limits).map_err(|troubles| {
         SignError::Pack(match troubles.into_iter().next() {
             Some(Trouble::Refused(problem)) => problem.what,
@@ -124,13 +168,7 @@ pub fn add_signature<R: Read + Seek, W: Write>(
         .ok_or_else(|| SignError::Pack(format!("it has no {SIGNED}")))?;
     let mut message = Vec::new();
     zip.open(signed)?.take(limits.tag_file_bytes).read_to_end(&mut message)?;
-    let text = sign(&message)?;
-    let (_, fingerprint) =
-        holds(text.as_bytes(), &message, role.namespace()).map_err(SignError::Signature)?;
-    // Letters and digits of the fingerprint: its other signs are no good in file names.
-    let short: String =
-        fingerprint.chars().skip("SHA256:".len()).filter(char::is_ascii_alphanumeric).take(12).collect();
-    let path = format!("{FOLDER}{}-{short}.sig", role.id());
+    let (path, bytes) = make(&message)?;
     let name = format!("{}{path}", root.prefix);
     if position(&zip, &name).is_some() {
         return Err(SignError::Again { path });
@@ -148,7 +186,7 @@ pub fn add_signature<R: Read + Seek, W: Write>(
     for (name, at) in order {
         match at {
             Some(at) => zip.copy_member(at, &mut writer)?,
-            None => writer.add_bytes(&name, text.as_bytes())?,
+            None => writer.add_bytes(&name, &bytes)?,
         }
     }
     writer.finish()?;

@@ -10,7 +10,7 @@ mod signers;
 
 pub(crate) use check::check_signatures;
 pub use check::{Good, Refusal, check_signature};
-pub use make::{SignError, add_signature, checked_signature, make_signature};
+pub use make::{SignError, add_signature, add_time_stamp, checked_signature, make_signature};
 pub use signers::Signers;
 
 /// The folder of signatures in a pack.

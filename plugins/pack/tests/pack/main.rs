@@ -12,4 +12,5 @@ mod properties;
 mod reference;
 mod samples;
 mod signatures;
+mod time_stamps;
 mod writing;

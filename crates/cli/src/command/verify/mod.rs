@@ -8,7 +8,7 @@ use crate::exit::{CommandError, CommandResult, Exit};
 use crate::render::Output;
 use host::{FolderTree, Found, HostError};
 use plugin_pack::{
-    Depth, EntryKind, OpenPack, Outcome, OwnedStore, Problem, Report, Request, Signers, State, Store,
+    Authorities, Depth, EntryKind, OpenPack, Outcome, OwnedStore, Problem, Report, Request, Signers, State, Store,
     StoreEntry, Stores, verify_folder, verify_zip, zip_stores,
 };
 use serde_json::{Value, json};
@@ -32,7 +32,15 @@ pub(crate) fn run(given: &Verify, output: &Output) -> CommandResult {
         None => host::now(),
     };
     let signed_as = given.signed_as.iter().map(|role| (*role).into()).collect();
-    let request = Request { depth, signers, at, signed_as, ..Request::default() };
+    let authorities = match &given.tsa_cert {
+        None => None,
+        Some(path) => Some(authorities(path)?),
+    };
+    let mut time_stamps = Vec::new();
+    for path in &given.time_stamp {
+        time_stamps.push((path.display().to_string(), read(path)?));
+    }
+    let request = Request { depth, signers, at, signed_as, authorities, time_stamps, ..Request::default() };
     let mut report = verified(&given.pack, &request)?;
     if !given.older.is_empty() {
         chain::follow(&given.pack, &given.older, &request, &mut report)?;
@@ -73,6 +81,16 @@ fn checked(path: &Path, request: &Request) -> Result<(Report, Stores), CommandEr
     let report = verify_zip(BufReader::new(File::open(&path).map_err(fail)?), request.clone());
     let container = Arc::new(move || Ok(Box::new(BufReader::new(File::open(&path)?)) as _));
     Ok((report, zip_stores(container, &request.limits)))
+}
+
+fn read(path: &Path) -> Result<Vec<u8>, CommandError> {
+    Ok(std::fs::read(path).map_err(|source| HostError::ReadInput { path: path.to_owned(), source })?)
+}
+
+/// The authorities of time stamps.
+fn authorities(path: &Path) -> Result<Authorities, CommandError> {
+    Authorities::parse(&read(path)?)
+        .map_err(|why| CommandError::Usage(format!("--tsa-cert {}: {why}", path.display())))
 }
 
 /// The list of allowed signers.
