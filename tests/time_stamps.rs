@@ -65,7 +65,16 @@ impl Bench {
     /// What `openssl ts -verify` says.
     fn judge(&self, token: &Path, authority: &str) -> bool {
         Command::new("openssl")
-            .args(["ts", "-verify", "-data", "tagmanifest-sha256.txt", "-in", text(token), "-CAfile", authority])
+            .args([
+                "ts",
+                "-verify",
+                "-data",
+                "tagmanifest-sha256.txt",
+                "-in",
+                text(token),
+                "-CAfile",
+                authority,
+            ])
             .current_dir(self.folder.path())
             .output()
             .unwrap()
@@ -159,7 +168,12 @@ fn ours_and_openssl_agree_on_time_stamps() {
         // An authority that nobody named.
         let found = bench.ours(&token, "other.crt");
         assert!(!bench.judge(&token, "other.crt"));
-        assert_eq!((found.0, found.1.contains("whom no certificate given stands for")), (1, true), "{}", found.1);
+        assert_eq!(
+            (found.0, found.1.contains("whom no certificate given stands for")),
+            (1, true),
+            "{}",
+            found.1
+        );
     }
 
     // A digest that is not taken for sound any more, though openssl still takes it.
@@ -204,7 +218,12 @@ fn a_time_stamp_is_put_into_a_pack_and_found_there() {
     assert_eq!(identity(&found), identity(&bench.verify(&bench.pack(), &[])));
     // Without a certificate it is not checked, and says so.
     let found = bench.verify(&out, &[]);
-    assert_eq!((found.0, found.1.contains("not-done") && found.1.contains("--tsa-cert")), (0, true), "{}", found.1);
+    assert_eq!(
+        (found.0, found.1.contains("not-done") && found.1.contains("--tsa-cert")),
+        (0, true),
+        "{}",
+        found.1
+    );
     // Asked for and not there.
     let found = bench.verify(&bench.pack(), &["--tsa-cert", text(&root)]);
     assert_eq!((found.0, found.1.contains("no time stamp")), (1, true), "{}", found.1);

@@ -53,12 +53,10 @@ pub use read::PackReader;
 pub use report::{Check, Outcome, Problem, Report, State};
 pub use request::{Depth, Request};
 pub use signature::{
-    Good, Refusal, SignError, SignedAs, Signers, add_signature, add_time_stamp, check_signature, checked_signature,
-    make_signature,
+    Good, Refusal, SignError, SignedAs, Signers, add_signature, add_time_stamp, check_signature,
+    checked_signature, make_signature,
 };
 pub use store::{EntryKind, Limits, OwnedStore, Store, StoreEntry, Stores};
-pub use time_stamp::{
-    Authorities, StampRefusal, Stamped, check_time_stamp, look_at_time_stamp,
-};
+pub use time_stamp::{Authorities, StampRefusal, Stamped, check_time_stamp, look_at_time_stamp};
 pub use verify::{verify_folder, verify_zip};
 pub use write::PackWriter;

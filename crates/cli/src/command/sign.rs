@@ -6,7 +6,8 @@ use crate::exit::{CommandError, CommandResult, Exit};
 use crate::render::Output;
 use host::{HostError, WholeFile};
 use plugin_pack::{
-    Depth, Limits, Request, SignError, SignedAs, add_signature, add_time_stamp, checked_signature, make_signature,
+    Depth, Limits, Request, SignError, SignedAs, add_signature, add_time_stamp, checked_signature,
+    make_signature,
 };
 use std::fs::File;
 use std::io::BufReader;
@@ -50,8 +51,9 @@ pub(crate) fn run(given: &Sign, output: &Output) -> CommandResult {
             add_signature(pack, &limits, *role, |message| checked_signature(made, message, *role), &mut file)
                 .map(|path| format!("signed as {}: {path}", role.id()))
         }
-        Added::TimeStamp(token) => add_time_stamp(pack, &limits, token, &mut file)
-            .map(|(path, at)| format!("time stamp of {at}: {path}\nwho states it was not checked: verify does, with --tsa-cert")),
+        Added::TimeStamp(token) => add_time_stamp(pack, &limits, token, &mut file).map(|(path, at)| {
+            format!("time stamp of {at}: {path}\nwho states it was not checked: verify does, with --tsa-cert")
+        }),
     };
     let said = match said {
         Ok(said) => said,
@@ -83,8 +85,6 @@ fn added(given: &Sign, read: impl Fn(&Path) -> Result<Vec<u8>, HostError>) -> Re
         }
         (None, Some(made), None, Some(role)) => Ok(Added::Signature(read(made)?, role.into())),
         (None, None, Some(token), None) => Ok(Added::TimeStamp(read(token)?)),
-        _ => Err(CommandError::Usage(
-            "give --key or --attach with --role, or --time-stamp".to_owned(),
-        )),
+        _ => Err(CommandError::Usage("give --key or --attach with --role, or --time-stamp".to_owned())),
     }
 }

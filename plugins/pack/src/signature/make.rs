@@ -136,7 +136,8 @@ pub fn add_time_stamp<R: Read + Seek, W: Write>(
         at = stamped.at;
         // Letters and digits of the moment and the number: unlike for another token, the same for the same.
         let day: String = at.chars().filter(char::is_ascii_digit).collect();
-        let number: String = stamped.serial.chars().rev().take(12).collect::<Vec<_>>().into_iter().rev().collect();
+        let number: String =
+            stamped.serial.chars().rev().take(12).collect::<Vec<_>>().into_iter().rev().collect();
         Ok((format!("{FOLDER}stamped-{day}-{number}.tsr"), token.to_vec()))
     })?;
     Ok((path, at))

@@ -2,9 +2,9 @@
 
 use super::public_key::{NotSigned, signed_by};
 use crate::names::shown;
-use x509_cert::ext::pkix::{BasicConstraints, ExtendedKeyUsage, KeyUsage};
 use der::Encode as _;
 use x509_cert::Certificate;
+use x509_cert::ext::pkix::{BasicConstraints, ExtendedKeyUsage, KeyUsage};
 
 /// Certificates in one chain, at most. Chains of authorities have three or four.
 const LONGEST: usize = 8;
@@ -29,7 +29,8 @@ impl Authorities {
     /// # Errors
     /// In words, why none can be used.
     pub fn parse(bytes: &[u8]) -> Result<Self, String> {
-        let text = std::str::from_utf8(bytes).ok().filter(|text| text.contains("-----BEGIN CERTIFICATE-----"));
+        let text =
+            std::str::from_utf8(bytes).ok().filter(|text| text.contains("-----BEGIN CERTIFICATE-----"));
         let list = match text {
             Some(text) => from_pem(text)?,
             None => vec![
@@ -70,7 +71,9 @@ pub(super) enum NotTrusted {
 /// Whether a certificate is made for time stamps and nothing else (RFC 3161 section 2.3).
 pub(super) fn for_time_stamps(certificate: &Certificate) -> bool {
     match certificate.tbs_certificate.get::<ExtendedKeyUsage>() {
-        Ok(Some((true, usage))) => matches!(usage.0.as_slice(), [only] if only.to_string() == FOR_TIME_STAMPS),
+        Ok(Some((true, usage))) => {
+            matches!(usage.0.as_slice(), [only] if only.to_string() == FOR_TIME_STAMPS)
+        }
         _ => false,
     }
 }

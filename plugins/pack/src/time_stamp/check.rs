@@ -10,8 +10,8 @@ use crate::report::{Findings, Kind, Ledger, Problem};
 use crate::request::Request;
 use crate::signature::{FOLDER, SIGNED};
 use cms::signed_data::SignerIdentifier;
-use der::asn1::{ObjectIdentifier, OctetStringRef};
 use der::Encode as _;
+use der::asn1::{ObjectIdentifier, OctetStringRef};
 use sha1::{Digest as _, Sha1};
 use std::fmt;
 use x509_cert::Certificate;
@@ -156,9 +156,8 @@ fn signature_fits(token: &Token, signer: &Certificate) -> Result<(), StampRefusa
     const CONTENT_TYPE: &str = "1.2.840.113549.1.9.3";
     const MESSAGE_DIGEST: &str = "1.2.840.113549.1.9.4";
     let hash = sound(token.signer.digest_alg.oid)?;
-    let stated_type = attribute(&token.signer, CONTENT_TYPE).and_then(|any| {
-        any.decode_as::<ObjectIdentifier>().ok().map(|id| id.to_string())
-    });
+    let stated_type = attribute(&token.signer, CONTENT_TYPE)
+        .and_then(|any| any.decode_as::<ObjectIdentifier>().ok().map(|id| id.to_string()));
     let stated_digest = attribute(&token.signer, MESSAGE_DIGEST)
         .and_then(|any| any.decode_as::<OctetStringRef<'_>>().ok())
         .map(|digest| digest.as_bytes().to_vec());

@@ -11,7 +11,7 @@ mod token;
 
 pub use authority::Authorities;
 pub(crate) use check::check_time_stamps;
-pub use check::{Stamped, StampRefusal, check_time_stamp, look_at_time_stamp};
+pub use check::{StampRefusal, Stamped, check_time_stamp, look_at_time_stamp};
 
 use crate::signature::FOLDER;
 

@@ -110,14 +110,12 @@ fn ecdsa(key: &SubjectPublicKeyInfoOwned, digest: &[u8], signature: &[u8]) -> Re
         // RFC 5480 section 2.1.1.1.
         "1.2.840.10045.3.1.7" => {
             let key = p256::ecdsa::VerifyingKey::from_sec1_bytes(point).map_err(|_| NotSigned::Broken)?;
-            let signature =
-                p256::ecdsa::DerSignature::from_der(signature).map_err(|_| NotSigned::Broken)?;
+            let signature = p256::ecdsa::DerSignature::from_der(signature).map_err(|_| NotSigned::Broken)?;
             key.verify_prehash(digest, &signature)
         }
         "1.3.132.0.34" => {
             let key = p384::ecdsa::VerifyingKey::from_sec1_bytes(point).map_err(|_| NotSigned::Broken)?;
-            let signature =
-                p384::ecdsa::DerSignature::from_der(signature).map_err(|_| NotSigned::Broken)?;
+            let signature = p384::ecdsa::DerSignature::from_der(signature).map_err(|_| NotSigned::Broken)?;
             key.verify_prehash(digest, &signature)
         }
         _ => return Err(NotSigned::Unknown(format!("a key on the curve {curve}"))),

@@ -8,8 +8,8 @@ use crate::exit::{CommandError, CommandResult, Exit};
 use crate::render::Output;
 use host::{FolderTree, Found, HostError};
 use plugin_pack::{
-    Authorities, Depth, EntryKind, OpenPack, Outcome, OwnedStore, Problem, Report, Request, Signers, State, Store,
-    StoreEntry, Stores, verify_folder, verify_zip, zip_stores,
+    Authorities, Depth, EntryKind, OpenPack, Outcome, OwnedStore, Problem, Report, Request, Signers, State,
+    Store, StoreEntry, Stores, verify_folder, verify_zip, zip_stores,
 };
 use serde_json::{Value, json};
 use std::fs::File;
