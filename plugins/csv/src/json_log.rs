@@ -114,7 +114,7 @@ struct Laid {
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Lines {
     /// Row n of the text is line n of the file, all of them.
-    JsonLines,
+    OneEach,
     /// Row n is the line on which a record begins; the other rows are nothing.
     Begin,
     /// Row n is the record of that number.
@@ -314,7 +314,7 @@ fn json_lines(text: &str, file: &str, places: &Places<'_>, wanted: &[String]) ->
         start += line.len();
     }
     let rows: Vec<(u64, &Node, usize)> = nodes.iter().map(|(row, node, at)| (*row, node, *at)).collect();
-    build(&rows, text, places, wanted, Lines::JsonLines, broken, file)
+    build(&rows, text, places, wanted, Lines::OneEach, broken, file)
 }
 
 fn build(
@@ -386,7 +386,7 @@ fn build(
         out.push('\n');
         line += 1;
     }
-    if lines == Lines::JsonLines {
+    if lines == Lines::OneEach {
         while line <= text.split_inclusive('\n').count() as u64 {
             out.push('\n');
             line += 1;
@@ -422,7 +422,7 @@ impl Log {
     fn hand_over(self, inner: Intake, done: bool, file: &str, intake: &mut Intake) -> Result<(), Reported> {
         let taken = inner.finish();
         intake.understood(match self.lines {
-            Lines::JsonLines => "JSON lines: a record a line",
+            Lines::OneEach => "JSON lines: a record a line",
             Lines::Begin => "a list of records: a row is the line on which a record begins",
             Lines::Numbered => "a list of records: a row is the number of a record",
         });
@@ -493,7 +493,7 @@ impl Log {
     fn count(&self, account: &mut RowAccount) {
         let broken = self.broken.len() as u64;
         match self.lines {
-            Lines::JsonLines => {
+            Lines::OneEach => {
                 account.blank = account.blank.saturating_sub(broken);
                 account.set_aside += broken;
             }
