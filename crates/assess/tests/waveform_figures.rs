@@ -324,6 +324,28 @@ fn scaling_a_trace_scales_its_currents() {
     }
 }
 
+proptest::proptest! {
+    /// The same for any factor, sign and step, with an offset of the baseline: to rounding.
+    #[test]
+    fn scaling_any_trace_scales_its_currents(
+        factor in 0.01f64..100.0,
+        negative in proptest::bool::ANY,
+        step_ns in 0.02f64..0.1,
+        offset_a in -0.5f64..0.5,
+    ) {
+        let factor = if negative { -factor } else { factor };
+        let plain = sampled(step_ns, -5.0, 80.0);
+        let lifted: Vec<f64> = plain.current_a.iter().map(|current| current + offset_a).collect();
+        let scaled = lifted.iter().map(|current| factor * current).collect();
+        let before = all(&figures(&trace(plain.time.clone(), lifted), &Options::default()));
+        let after = all(&figures(&trace(plain.time.clone(), scaled), &Options::default()));
+        let wanted = [factor * before[0], before[1], factor * before[2], factor * before[3]];
+        for (got, wanted) in after.iter().zip(wanted) {
+            proptest::prop_assert!((got - wanted).abs() <= 1e-9 * wanted.abs(), "{got} for {wanted}");
+        }
+    }
+}
+
 /// No record, however odd, may make the computation panic or give a figure that is not a number.
 #[test]
 fn odd_records_give_findings_and_no_nonsense() {
