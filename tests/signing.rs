@@ -3,9 +3,14 @@
 #![allow(clippy::unwrap_used, reason = "a test that can not go on has failed")]
 #![allow(clippy::print_stderr, reason = "a skipped test says so")]
 
+#[path = "harness/program.rs"]
+mod program;
+
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output, Stdio};
+use std::process::{Command, Stdio};
+
+use program::{run, text, told};
 
 struct Bench {
     folder: tempfile::TempDir,
@@ -62,18 +67,6 @@ impl Bench {
         assert!(signed.status.success(), "{}", told(&signed));
         out
     }
-}
-
-fn text(path: &Path) -> &str {
-    path.to_str().unwrap()
-}
-
-fn run(arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_fulgurite")).args(arguments).output().unwrap()
-}
-
-fn told(output: &Output) -> String {
-    format!("{}{}", String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr))
 }
 
 /// A file of a pack whose name ends so, read by an outside library.

@@ -3,8 +3,13 @@
 #![allow(clippy::unwrap_used, reason = "a test that can not go on has failed")]
 #![allow(clippy::print_stderr, reason = "a skipped test says so")]
 
+#[path = "harness/program.rs"]
+mod program;
+
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::process::Command;
+
+use program::{run, text, told};
 
 struct Bench {
     folder: tempfile::TempDir,
@@ -135,18 +140,6 @@ clock_precision_digits = 3
 ordering = yes
 tsa_name = yes
 ";
-
-fn text(path: &Path) -> &str {
-    path.to_str().unwrap()
-}
-
-fn run(arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_fulgurite")).args(arguments).output().unwrap()
-}
-
-fn told(output: &Output) -> String {
-    format!("{}{}", String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr))
-}
 
 #[test]
 fn ours_and_openssl_agree_on_time_stamps() {

@@ -7,8 +7,8 @@ use crate::convert::{ConvertRequest, JobResult, JobStatus, Outcome};
 use crate::input::JobInput;
 use crate::original::hex;
 use crate::output::{WholeFile, Written};
+use crate::row_account::{row_account_from_value, row_account_to_value};
 use plugin_api::wire::v1;
-use record::RowAccount;
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 use std::collections::HashMap;
@@ -122,15 +122,7 @@ impl Journal {
                 bench_data: entry["bench_data"].as_bool()?,
             });
         }
-        let rows = &entry["rows"];
-        result.rows = RowAccount {
-            total: rows["total"].as_u64()?,
-            used: rows["used"].as_u64()?,
-            set_aside: rows["set_aside"].as_u64()?,
-            preamble: rows["preamble"].as_u64()?,
-            footer: rows["footer"].as_u64()?,
-            blank: rows["blank"].as_u64()?,
-        };
+        result.rows = row_account_from_value(&entry["rows"])?;
         Some(result)
     }
 
@@ -148,7 +140,6 @@ impl Journal {
                 json!({ "path": path.to_string_lossy(), "bytes": w.bytes })
             })
             .collect();
-        let rows = result.rows;
         let entry = json!({
             "job": result.input.to_string_lossy(),
             "request": self.request,
@@ -158,10 +149,7 @@ impl Journal {
             "failure_observed": result.outcome.as_ref().map(|o| o.failure_observed),
             "reason": result.outcome.as_ref().and_then(|o| o.reason.as_deref()),
             "bench_data": result.outcome.as_ref().map(|o| o.bench_data),
-            "rows": {
-                "total": rows.total, "used": rows.used, "set_aside": rows.set_aside,
-                "preamble": rows.preamble, "footer": rows.footer, "blank": rows.blank,
-            },
+            "rows": row_account_to_value(result.rows),
             "findings": result.findings.iter().map(v1::finding_to_value).collect::<Vec<_>>(),
             "outputs": outputs,
         });

@@ -22,6 +22,7 @@ mod output;
 mod physical_rows;
 mod plugins;
 mod read_job;
+mod row_account;
 mod set_aside;
 mod standards;
 mod toml_place;
@@ -44,4 +45,5 @@ pub use plugins::Plugins;
 pub use read_job::{
     NOT_OF_ORIGINALS, ReadJob, ReadSettings, draft_mapping, read_again, read_job, read_loose,
 };
+pub use row_account::row_account_to_value;
 pub use standards::{KnownStandard, Standards};

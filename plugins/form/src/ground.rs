@@ -2,9 +2,10 @@
 
 use crate::file::FORM;
 use assess::standard::{ClimateLimit, Given, SetupLimit, Span, Standard, Status};
+use assess::tip_to_fit;
 use plugin_api::WriteInput;
 use plugin_api::wire::v1::facts_to_value;
-use record::{Application, Celsius, Decimal, Hectopascals, Percent, Tip};
+use record::{Celsius, Decimal, Hectopascals, Percent};
 use serde_json::{Map, Value, json};
 use sha2::{Digest, Sha256};
 
@@ -25,7 +26,7 @@ pub(crate) fn ground(input: &WriteInput<'_>) -> Value {
                 "mode": required.mode.as_ref().map(record::ModeId::as_str),
                 "count": required.count,
                 "interval_s": required.interval_s.as_s().to_string(),
-                "tip": tip(input, required.application).as_str(),
+                "tip": tip_to_fit(&input.record.facts.generator, input.standard, required.application).as_str(),
             })
         })
         .collect();
@@ -50,17 +51,6 @@ pub(crate) fn ground(input: &WriteInput<'_>) -> Value {
         object.insert("id".into(), id.into());
     }
     ground
-}
-
-/// The tip that the job names for a kind of discharge, else the standard's, else the usual one.
-fn tip(input: &WriteInput<'_>, application: Application) -> Tip {
-    let generator = &input.record.facts.generator;
-    let rules = input.standard.map(|s| &s.rules);
-    if application == Application::Air {
-        generator.air_tip.or(rules.map(|r| r.air_tip.value)).unwrap_or(Tip::Round)
-    } else {
-        generator.contact_tip.or(rules.map(|r| r.contact_tip.value)).unwrap_or(Tip::Sharp)
-    }
 }
 
 fn limits(standard: Option<&Standard>) -> Value {

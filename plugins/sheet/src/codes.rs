@@ -9,6 +9,9 @@ pub(crate) const NOT_SET: &str = "sheet/not-set";
 /// A character that the sheet's fonts don't have.
 pub(crate) const GLYPH_MISSING: &str = "sheet/glyph-missing";
 
+/// A text was cut because its place is too small.
+pub(crate) const TEXT_CUT: &str = "sheet/text-cut";
+
 /// Every code with its explanation.
 pub(crate) const ALL: &[CodeDoc] = &[
     CodeDoc {
@@ -17,6 +20,13 @@ pub(crate) const ALL: &[CodeDoc] = &[
         matters: "A sheet without rows would be filled from memory.",
         example: "a job without a standard, or without points",
         remedy: "State the standard (method.standard), the levels (plan) and the points.",
+    },
+    CodeDoc {
+        code: TEXT_CUT,
+        means: "A text is longer than its place on the sheet; it ends with an ellipsis there.",
+        matters: "Who reads the sheet at the bench does not see the rest. The record has it whole.",
+        example: "a point described in two hundred letters",
+        remedy: "Describe it in fewer words, or have the report at hand beside the sheet.",
     },
     CodeDoc {
         code: NOT_SET,

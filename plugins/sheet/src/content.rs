@@ -1,8 +1,8 @@
 //! What stands on the sheet, taken from facts, plan and the standard's data, before anything is set.
 
 use crate::code::sheet_code;
-use assess::Required;
 use assess::standard::{ClimateLimit, Given, SetupLimit, Standard, Status};
+use assess::{Required, tip_to_fit};
 use plugin_api::WriteInput;
 use record::{Application, Arrangement, SetupCheckKind, Stated, Tip};
 
@@ -106,23 +106,12 @@ fn row(input: &WriteInput<'_>, required: &Required, number: usize) -> Row {
         point: required.point.to_string(),
         description: point.and_then(|point| point.description.clone()).unwrap_or_default(),
         discharge: kind,
-        tip: tip(input, required.application),
+        tip: tip_to_fit(&facts.generator, input.standard, required.application),
         mode: required.mode.as_ref().map(|mode| format!("item in mode {mode}")).unwrap_or_default(),
         voltage: format!("{}{}", required.polarity.sign(), required.voltage_kv),
         count: required.count,
         interval_s: required.interval_s.as_s().to_string(),
         air: required.application == Application::Air,
-    }
-}
-
-/// The tip that the job names, else the standard's, else the usual one; as the form for the bench has it.
-fn tip(input: &WriteInput<'_>, application: Application) -> Tip {
-    let generator = &input.record.facts.generator;
-    let rules = input.standard.map(|standard| &standard.rules);
-    if application == Application::Air {
-        generator.air_tip.or(rules.map(|rules| rules.air_tip.value)).unwrap_or(Tip::Round)
-    } else {
-        generator.contact_tip.or(rules.map(|rules| rules.contact_tip.value)).unwrap_or(Tip::Sharp)
     }
 }
 
@@ -224,22 +213,22 @@ fn checks(input: &WriteInput<'_>) -> Vec<Check> {
     look("spark to the plane, none to an insulating part");
     let vertical = input.assessment.plan.iter().any(|required| required.application == Application::Vcp);
     let floor = input.record.facts.item.arrangement == Some(Arrangement::FloorStanding);
-    for limit in input.standard.map(|standard| standard.setup_limits.as_slice()).unwrap_or_default() {
-        let limits = Some(setup_limits(limit));
-        if limit.kind == SetupCheckKind::Bleeder {
-            if found.iter().any(|check| check.what.starts_with("bleeder cable")) {
-                // The limits of a single resistor are for whoever looks for a fault.
-                continue;
-            }
-            // Both cables are measured end to end: an open resistor is a fault that nobody sees.
-            for plane in ["horizontal", "vertical"].into_iter().take(if vertical { 2 } else { 1 }) {
-                found.push(Check {
-                    what: format!("bleeder cable of the {plane} plane, end to end"),
-                    limits: limits.clone(),
-                });
-            }
-        } else if limit.kind != SetupCheckKind::Insulation || !floor {
-            found.push(Check { what: limit.what.clone(), limits });
+    let limits = input.standard.map(|standard| standard.setup_limits.as_slice()).unwrap_or_default();
+    // Both cables are measured end to end: an open resistor is a fault that nobody sees. The limits of a single
+    // resistor, which follow, are for whoever looks for a fault.
+    let (bleeders, others): (Vec<_>, Vec<_>) =
+        limits.iter().partition(|limit| limit.kind == SetupCheckKind::Bleeder);
+    if let Some(whole) = bleeders.first() {
+        for plane in ["horizontal", "vertical"].into_iter().take(if vertical { 2 } else { 1 }) {
+            found.push(Check {
+                what: format!("bleeder cable of the {plane} plane, end to end"),
+                limits: Some(setup_limits(whole)),
+            });
+        }
+    }
+    for limit in others {
+        if limit.kind != SetupCheckKind::Insulation || !floor {
+            found.push(Check { what: limit.what.clone(), limits: Some(setup_limits(limit)) });
         }
     }
     found

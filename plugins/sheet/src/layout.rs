@@ -2,7 +2,7 @@
 
 use crate::blocks::{Block, COLUMN, after, before, happened};
 use crate::content::{Content, Row};
-use crate::pen::{Face, Missing, Pen};
+use crate::pen::{Face, NotShown, Pen};
 use genpdf::error::Error;
 use genpdf::fonts::{FontData, FontFamily};
 use genpdf::render::Area;
@@ -37,6 +37,7 @@ enum Page {
 pub(crate) struct Set {
     pub(crate) pdf: Vec<u8>,
     pub(crate) missing: Vec<(char, String)>,
+    pub(crate) cut: Vec<String>,
 }
 
 /// Sets all pages.
@@ -62,18 +63,19 @@ pub(crate) fn set(content: Content, fonts: FontFamily<FontData>) -> Result<Set, 
     pages.extend(columns(last));
 
     let (content, of) = (Rc::new(content), pages.len());
-    let missing = Rc::new(Missing::default());
+    let not_shown = Rc::new(NotShown::default());
     for (page, number) in pages.into_iter().zip(1..) {
         if number > 1 {
             document.push(elements::PageBreak::new());
         }
-        let (content, missing) = (Rc::clone(&content), Rc::clone(&missing));
-        document.push(Leaf { page, number, of, content, missing });
+        let (content, not_shown) = (Rc::clone(&content), Rc::clone(&not_shown));
+        document.push(Leaf { page, number, of, content, not_shown });
     }
     let mut pdf = Vec::new();
     document.render(&mut pdf)?;
-    let missing = missing.take().into_iter().collect();
-    Ok(Set { pdf, missing })
+    let missing = not_shown.glyphs.take().into_iter().collect();
+    let cut = not_shown.cut.take().into_iter().collect();
+    Ok(Set { pdf, missing, cut })
 }
 
 /// Fills two columns a page.
@@ -106,12 +108,12 @@ struct Leaf {
     number: usize,
     of: usize,
     content: Rc<Content>,
-    missing: Rc<Missing>,
+    not_shown: Rc<NotShown>,
 }
 
 impl Element for Leaf {
     fn render(&mut self, context: &Context, area: Area<'_>, _: Style) -> Result<RenderResult, Error> {
-        let pen = Pen { area, cache: &context.font_cache, missing: &self.missing };
+        let pen = Pen { area, cache: &context.font_cache, not_shown: &self.not_shown };
         self.furniture(&pen)?;
         match &self.page {
             Page::Parts(parts) => {

@@ -5,10 +5,16 @@ use genpdf::render::Area;
 use genpdf::style::{Color, Style};
 use genpdf::{Mm, Position};
 use std::cell::RefCell;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
-/// Characters without a glyph, each with the first text that holds it.
-pub(crate) type Missing = RefCell<BTreeMap<char, String>>;
+/// What a page could not show.
+#[derive(Debug, Default)]
+pub(crate) struct NotShown {
+    /// Characters without a glyph, each with the first text that holds it.
+    pub(crate) glyphs: RefCell<BTreeMap<char, String>>,
+    /// Texts that were cut because their place is too small.
+    pub(crate) cut: RefCell<BTreeSet<String>>,
+}
 
 /// How a text is set.
 #[derive(Clone, Copy, Debug)]
@@ -74,7 +80,7 @@ pub(crate) fn lines(cache: &FontCache, face: Face, width: f64, text: &str) -> Ve
 pub(crate) struct Pen<'a> {
     pub(crate) area: Area<'a>,
     pub(crate) cache: &'a FontCache,
-    pub(crate) missing: &'a Missing,
+    pub(crate) not_shown: &'a NotShown,
 }
 
 impl Pen<'_> {
@@ -84,7 +90,7 @@ impl Pen<'_> {
         let font = self.cache.get_rt_font(style.font(self.cache));
         for character in text.chars() {
             if font.glyph(character).id().0 == 0 {
-                self.missing.borrow_mut().entry(character).or_insert_with(|| text.to_owned());
+                self.not_shown.glyphs.borrow_mut().entry(character).or_insert_with(|| text.to_owned());
             }
         }
         if text.is_empty() {
@@ -116,6 +122,7 @@ impl Pen<'_> {
     ) -> Result<f64, genpdf::error::Error> {
         let mut found = lines(self.cache, face, width, text);
         if found.len() > most {
+            self.not_shown.cut.borrow_mut().insert(text.to_owned());
             found.truncate(most);
             if let Some(last) = found.last_mut() {
                 while !last.is_empty()

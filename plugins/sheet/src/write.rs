@@ -37,25 +37,19 @@ impl Writer for SheetWriter {
             }
             return Err(cx.refuse(finding));
         }
-        let mut not_set = |why: String| {
-            cx.refuse(
-                Finding::error(codes::NOT_SET, format!("the sheet can't be set: {why}"))
-                    .help("use the built-in template, or a TrueType font"),
-            )
-        };
-        let set_of_template = match TemplateSet::chosen(input.template, input.template_files) {
+        let templates = match TemplateSet::chosen(input.template, input.template_files) {
             Ok(set) => set,
             Err(refusal) => return Err(cx.refuse(*refusal)),
         };
-        let fonts = match fonts(&set_of_template) {
+        let fonts = match fonts(&templates) {
             Ok(fonts) => fonts,
-            Err(why) => return Err(not_set(why)),
+            Err(why) => return Err(cx.refuse(not_set(&why))),
         };
         let content = content(input);
         let title = format!("Bench sheet {}", content.code);
         let sheet = match set(content, fonts) {
             Ok(sheet) => sheet,
-            Err(error) => return Err(not_set(error.to_string())),
+            Err(error) => return Err(cx.refuse(not_set(&error.to_string()))),
         };
         if !sheet.missing.is_empty() {
             let mut finding = Finding::error(codes::GLYPH_MISSING, missing(&sheet.missing));
@@ -65,12 +59,23 @@ impl Writer for SheetWriter {
             }
             return Err(cx.refuse(finding));
         }
+        for text in &sheet.cut {
+            cx.say(
+                Finding::warning(codes::TEXT_CUT, format!("cut on the sheet: “{text}”"))
+                    .help("describe it in fewer words, or have the report at hand"),
+            );
+        }
         let bytes = match finish(&sheet.pdf, &title, input.program) {
             Ok(bytes) => bytes,
-            Err(why) => return Err(not_set(why)),
+            Err(why) => return Err(cx.refuse(not_set(&why))),
         };
         Ok(vec![Artifact::bytes(format!("{}.sheet.pdf", input.stem), "application/pdf", NAME, bytes)])
     }
+}
+
+fn not_set(why: &str) -> Finding {
+    Finding::error(codes::NOT_SET, format!("the sheet can't be set: {why}"))
+        .help("use the built-in template, or a TrueType font")
 }
 
 fn missing(found: &[(char, String)]) -> String {

@@ -2,7 +2,8 @@
 
 use crate::exit::CommandError;
 use crate::render::{Output, jobs};
-use host::{JobResult, JobStatus, WholeFile};
+use host::{JobResult, JobStatus, WholeFile, row_account_to_value};
+use plugin_results::neutral;
 use record::RowAccount;
 use serde_json::json;
 use std::path::Path;
@@ -112,10 +113,7 @@ impl JobList {
                 .zip(self.counts)
                 .map(|(s, n)| (s.as_str().to_owned(), n.into()))
                 .collect();
-            let rows = json!({
-                "total": rows.total, "used": rows.used, "set_aside": rows.set_aside,
-                "preamble": rows.preamble, "footer": rows.footer, "blank": rows.blank,
-            });
+            let rows = row_account_to_value(rows);
             return format!(
                 "{}\n",
                 json!({ "jobs": jobs, "counts": counts, "remembered": self.remembered, "rows": rows })
@@ -148,13 +146,13 @@ fn cells(result: &JobResult) -> [String; COLUMNS.len()] {
     let count = |severity| result.findings.iter().filter(|f| f.severity == severity).count().to_string();
     let rows = result.rows;
     [
-        plain(&result.name),
-        plain(&result.input.to_string_lossy()),
+        neutral(&result.name),
+        neutral(&result.input.to_string_lossy()),
         result.status.as_str().to_owned(),
         outcome.map_or_else(String::new, |o| o.verdict.to_string()),
         yes(outcome.map(|o| o.failure_observed)),
         yes(outcome.map(|o| o.bench_data)),
-        plain(outcome.and_then(|o| o.reason.as_deref()).unwrap_or_default()),
+        neutral(outcome.and_then(|o| o.reason.as_deref()).unwrap_or_default()),
         rows.total.to_string(),
         rows.used.to_string(),
         rows.set_aside.to_string(),
@@ -166,9 +164,4 @@ fn cells(result: &JobResult) -> [String; COLUMNS.len()] {
         result.written.len().to_string(),
         result.written.iter().map(|w| w.bytes).sum::<u64>().to_string(),
     ]
-}
-
-/// Text that a spreadsheet must not take for a formula.
-fn plain(text: &str) -> String {
-    if text.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{text}") } else { text.to_owned() }
 }

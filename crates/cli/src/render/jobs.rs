@@ -2,7 +2,7 @@
 
 use super::text::{BAD, CARE, FAINT, STRONG, styled};
 use super::{Output, verdict};
-use host::{JobResult, JobStatus};
+use host::{JobResult, JobStatus, row_account_to_value};
 use serde_json::{Value, json};
 
 /// One job: lines for people, or one JSON object.
@@ -49,7 +49,6 @@ fn text(result: &JobResult) -> String {
 /// What a job came to, for programs.
 pub(crate) fn object(result: &JobResult) -> Value {
     let count = |severity| result.findings.iter().filter(|f| f.severity == severity).count();
-    let rows = result.rows;
     json!({
         "job": result.name,
         "input": result.input.to_string_lossy(),
@@ -58,10 +57,7 @@ pub(crate) fn object(result: &JobResult) -> Value {
         "failure_observed": result.outcome.as_ref().map(|o| o.failure_observed),
         "bench_data": result.outcome.as_ref().map(|o| o.bench_data),
         "reason": result.outcome.as_ref().and_then(|o| o.reason.as_deref()),
-        "rows": {
-            "total": rows.total, "used": rows.used, "set_aside": rows.set_aside,
-            "preamble": rows.preamble, "footer": rows.footer, "blank": rows.blank,
-        },
+        "rows": row_account_to_value(result.rows),
         "errors": count(record::Severity::Error),
         "warnings": count(record::Severity::Warning),
         "remembered": result.remembered,
