@@ -241,8 +241,21 @@ pub(crate) struct Form {
     #[arg(value_name = "JOB")]
     pub(crate) job: PathBuf,
     /// File to write
-    #[arg(long, value_name = "FILE")]
-    pub(crate) out: PathBuf,
+    #[arg(long, value_name = "FILE", required_unless_present = "serve", conflicts_with = "serve")]
+    pub(crate) out: Option<PathBuf>,
+    /// Serve the form to a browser that can't keep a record itself (a tablet), and keep its journal in a file of the
+    /// job folder: what the page shows as taken is on this PC's disk. On this machine only, unless --listen opens it
+    #[arg(long)]
+    pub(crate) serve: bool,
+    /// Open the served form to the network at this address of this machine (0.0.0.0 for all), with a port or
+    /// without. Plain HTTP, not encrypted: for a local network whose users you trust. The address then holds a token.
+    /// It keeps out who can only reach the port; it does not keep out who can listen on the network, and whoever
+    /// sees the address can read and write the record
+    #[arg(long, value_name = "ADDRESS[:PORT]", requires = "serve")]
+    pub(crate) listen: Option<String>,
+    /// Where a served form keeps its journal; in the job folder where not given
+    #[arg(long, value_name = "FILE", requires = "serve")]
+    pub(crate) journal: Option<PathBuf>,
     /// Overwrite a file that exists and differs
     #[arg(long)]
     pub(crate) replace: bool,

@@ -173,6 +173,25 @@ pub fn convert_job_to_file(
     convert_job_as(plugins, job, request, folder.unwrap_or(std::path::Path::new(".")), Some(name))
 }
 
+/// Makes one file of a job, without putting it anywhere. The request asks for one format, which makes one file; none
+/// comes back where the job or the format was refused.
+///
+/// # Errors
+/// When there is no room to make it.
+pub fn convert_job_to_bytes(
+    plugins: &Plugins,
+    job: &JobInput,
+    request: &ConvertRequest<'_>,
+) -> Result<(JobResult, Option<Vec<u8>>), HostError> {
+    let folder = tempfile::tempdir()
+        .map_err(|source| HostError::WriteOutput { path: std::env::temp_dir(), source })?;
+    let result = convert_job_as(plugins, job, request, folder.path(), Some("made"))?;
+    let made = result.written.first().map(|file| {
+        std::fs::read(&file.path).map_err(|source| HostError::ReadInput { path: file.path.clone(), source })
+    });
+    Ok((result, made.transpose()?))
+}
+
 fn convert_job_as(
     plugins: &Plugins,
     job: &JobInput,

@@ -6,6 +6,7 @@
 #![forbid(unsafe_code)]
 
 mod batch;
+mod bench_server;
 mod clock;
 mod codes;
 mod convert;
@@ -28,10 +29,14 @@ mod standards;
 mod toml_place;
 
 pub use batch::convert_jobs;
+pub use bench_server::{
+    BenchPage, BenchServer, JournalFile, JournalProblem, Torn, address_in_network, kept_token,
+};
 pub use clock::{now, seconds_of};
 pub use codes::CODES;
 pub use convert::{
-    ConvertRequest, JobResult, JobStatus, Made, Outcome, convert_job, convert_job_to_file, write_documents,
+    ConvertRequest, JobResult, JobStatus, Made, Outcome, convert_job, convert_job_to_bytes,
+    convert_job_to_file, write_documents,
 };
 pub use error::HostError;
 pub use folder::{FolderTree, Found};

@@ -28,6 +28,8 @@ pub struct ReadSettings {
     pub options: Options,
     /// How loose files are read, where the laboratory has written it down; the settings above count over it.
     pub mapping: Option<Mapping>,
+    /// Filled forms of a job are left alone: a form is made from the job, not from what was filled in before.
+    pub without_forms: bool,
 }
 
 /// What reading a job came to.
@@ -659,6 +661,9 @@ impl<'a> Work<'a> {
             .collect();
         let wanted = FilePatterns { patterns: there, place: wanted.place.clone() };
         for name in self.matching(files, &wanted, claimed) {
+            if self.settings.without_forms {
+                continue;
+            }
             let Some((id, original)) = self.add_source(files, name.clone(), SourceRole::Log) else {
                 continue;
             };

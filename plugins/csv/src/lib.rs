@@ -149,6 +149,11 @@ impl Reader for JsonLogs {
 
     fn probe(&self, head: &[u8], _: &str) -> Probe {
         // The canonical JSON and filled forms say what they are; a list could be anything.
+        let first = head.split(|byte| *byte == b'\n').next().unwrap_or_default();
+        let holds = |words: &[u8]| first.windows(words.len()).any(|window| window == words);
+        if holds(b"\"form\"") && holds(b"\"plan\"") {
+            return Probe::No;
+        }
         if json_log::looks_like_json_lines(head) { Probe::Yes } else { Probe::No }
     }
 

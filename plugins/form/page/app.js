@@ -31,10 +31,13 @@ export class App {
     this.touchedAt = null;
     this.lastDoneMs = -Infinity;
     this.pedal = null;
+    this.waiting = false;
+    this.pending = 0;
   }
 
   get day() { return this.journal.day; }
-  get mayCount() { return this.journal.mayWrite && !this.stopped; }
+  /// While an entry waits for the server no other is taken: the next touch would speak of the same series.
+  get mayCount() { return this.journal.mayWrite && !this.stopped && !(this.waiting && this.pending); }
   now() { return this.journal.now(); }
 
   go(screen) {
@@ -59,6 +62,7 @@ export class App {
     if (!this.mayCount) return null;
     this.notice = null;
     settle(...keys);
+    this.pending += 1;
     try {
       return await this.journal.add(what, more);
     } catch (error) {
@@ -68,6 +72,9 @@ export class App {
       }
       this.fail(error);
       return null;
+    } finally {
+      this.pending -= 1;
+      if (this.waiting) this.paint();
     }
   }
 

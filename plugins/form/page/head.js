@@ -22,12 +22,14 @@ export function paintHead(app) {
   put(document.getElementById("alarms"),
     ground.facts.invented ? el("p", { class: "invented" }, ground.facts.invented) : null,
     app.alarm ? el("div", { class: "alarm", role: "alert" }, el("p", {}, app.alarm), el("button", { type: "button", "data-key": "alarm-save", onclick: () => app.save() }, "Save as a file")) : null,
+    app.waiting ? el("div", { class: "alarm", role: "alert" }, el("p", {}, app.pending ? "NOT STORED YET: the PC that serves this form does not answer. The touch is kept with its time and sent again; wait until this line goes." : "The PC that serves this form does not answer. Wait, or save what is here.")) : null,
     app.watching ? el("div", { class: "alarm", role: "alert" }, el("p", {}, "This form is open in another window, and that one counts. Here nothing is taken down."), el("button", { type: "button", "data-key": "take-over", onclick: () => app.takeOver() }, "Count here instead")) : null,
     app.tight ? el("div", { class: "care", role: "status" }, el("p", {}, "Room on this device runs short. Save the file soon; photos are refused first.")) : null,
     app.notice ? el("p", { class: "care", role: "status" }, app.notice) : null);
 }
 
 function storedWords(app) {
+  if (app.waiting) return "waiting for the PC";
   if (app.refused) return "does not count: no safe storage";
   if (app.watching) return "only watching";
   if (!app.mayCount) return "does not count";

@@ -25,12 +25,20 @@ export class Journal {
 
   /// Reads what is stored and writes that the form was opened, and after what: a start, a reload, a crash.
   async start(more = {}) {
-    this.entries = await this.store.entries();
-    this.mayWrite = true;
-    const last = this.entries.at(-1);
-    const why = !last ? "first" : last.kind === "left" ? "again" : "after-interruption";
-    const gap = last ? { gap_s: Math.round(secondsBetween(last.at, this.now())) } : {};
-    await this.add({ kind: "opened", why, ...gap, ...more });
+    // The last word of a window that is just going may still be on its way, and take the number of this entry.
+    for (let turn = 1; ; turn += 1) {
+      this.entries = await this.store.entries();
+      this.mayWrite = true;
+      const last = this.entries.at(-1);
+      const why = !last ? "first" : last.kind === "left" ? "again" : "after-interruption";
+      const gap = last ? { gap_s: Math.round(secondsBetween(last.at, this.now())) } : {};
+      try {
+        return void await this.add({ kind: "opened", why, ...gap, ...more });
+      } catch (error) {
+        this.mayWrite = false;
+        if (turn === 3 || error.full || !this.store.served) throw error;
+      }
+    }
   }
 
   /// Only shows what another window writes.

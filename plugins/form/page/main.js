@@ -2,6 +2,7 @@
 
 import { put, el, say } from "./dom.js";
 import { DeviceStore } from "./store.js";
+import { ServerStore } from "./server_store.js";
 import { Journal } from "./journal.js";
 import { App, ROOM } from "./app.js";
 import { paintHead } from "./head.js";
@@ -19,7 +20,7 @@ function read(id) {
 
 async function begin() {
   const ground = read("ground");
-  const store = new DeviceStore(ground.id);
+  const store = document.querySelector("meta[name=served]") ? new ServerStore() : new DeviceStore(ground.id);
   let app = null;
   const journal = new Journal(ground, store, () => app?.paint());
   const main = document.getElementById("main");
@@ -41,7 +42,8 @@ async function begin() {
     const known = await store.open();
     app.tight = known.free !== null && known.free < ROOM;
     store.lost = () => watchOnly(app, "Another window counts now.");
-    if (await store.claim()) await journal.start({ storage: known.persisted ? "kept until removed" : "may be cleared by the browser when space runs short" });
+    store.waiting = (on) => { if (app.waiting !== on) { app.waiting = on; app.paint(); } };
+    if (await store.claim()) await journal.start({ storage: known.words ?? (known.persisted ? "kept until removed" : "may be cleared by the browser when space runs short") });
     else await watchOnly(app);
   } catch (error) {
     // No shot is counted on a device that can't keep it.
@@ -57,7 +59,10 @@ async function begin() {
   paint();
   listen(window, { now: () => journal.now(), taught: () => app.pedal, active: () => app.screen === "shots" && app.mayCount,
     act: (what, at) => ({ done: () => app.done(at), happened: () => app.happened(at), shot: () => app.shot(true), "shot-without-spark": () => app.shot(false), undo: () => app.undo() })[what]() });
-  window.addEventListener("pagehide", () => { if (app.mayCount) journal.add({ kind: "left" }).catch(() => {}); });
+  window.addEventListener("pagehide", () => {
+    if (app.mayCount) journal.add({ kind: "left" }).catch(() => {});
+    store.release?.();
+  });
   document.addEventListener("visibilitychange", () => { if (!document.hidden) paint(); });
   setInterval(async () => {
     const free = await store.free();

@@ -32,7 +32,8 @@ export function after(app) {
     part("Name", day.signed ? taken(`Written down by ${day.signed.name}`, { entries: [day.signed] }) : null,
       el("form", { class: "row", onsubmit: sign }, field("sign", "I wrote this down at the bench (name)", { value: day.signed?.name ?? day.said.person?.values.name ?? "" }), el("button", { type: "submit", class: "take" }, "Take down"))),
     part("File", el("p", {}, day.saved ? `Saved with ${day.saved - 1} entries; ${day.entries - day.saved} since.` : `${day.entries} entries, not saved as a file yet.`),
-      el("p", { class: "hint" }, "The file goes into the job folder; the program reads it. Until it is saved, the record is on this device only."),
+      el("p", { class: "hint" }, app.journal.store.served ? `The record is in the file ${app.journal.store.file} of the job folder, on the PC that serves this form. A saved file is a copy.`
+        : "The file goes into the job folder; the program reads it. Until it is saved, the record is on this device only."),
       el("div", { class: "pair" }, el("button", { type: "button", class: "go", "data-key": "save", onclick: () => app.save() }, "Save as a file"))),
     loadAndSave(app),
   ];

@@ -34,6 +34,8 @@ pub(crate) const REMARK: &str = "form/remark";
 pub(crate) const SIGNED: &str = "form/signed";
 /// A row of a paper sheet was copied.
 pub(crate) const COPIED: &str = "form/copied-from-paper";
+/// The last line of a journal was cut off.
+pub(crate) const LINE_CUT_OFF: &str = "form/line-cut-off";
 /// A photo is missing or damaged.
 pub(crate) const PHOTO_DAMAGED: &str = "form/photo-damaged";
 /// The plan requires nothing.
@@ -172,6 +174,13 @@ pub(crate) const READ: &[CodeDoc] = &[
         matters: "Copying is a step at which a slip can enter; the sheet is the original and must be kept.",
         example: "rows 1 to 6 of sheet OPL-26-0117-1",
         remedy: "Keep the sheet; compare a few rows.",
+    },
+    CodeDoc {
+        code: LINE_CUT_OFF,
+        means: "The last line of a journal that `form --serve` kept is cut off: the program was stopped while it wrote.",
+        matters: "The page shows a touch as taken only once the line is on disk, so nothing that was shown is lost.",
+        example: "a power cut at the PC in the middle of a touch",
+        remedy: "Serve the form again: the page sends what was not stored, and the cut-off line is put aside.",
     },
     CodeDoc {
         code: PHOTO_DAMAGED,

@@ -53,6 +53,34 @@ pub(crate) struct FormFile<'a> {
     pub(crate) photos: BTreeMap<String, String>,
 }
 
+/// The first line of a journal that a server keeps: the form without its journal.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Head {
+    form: u32,
+    id: String,
+    program: String,
+    standard: Option<Value>,
+    plan: Vec<Planned>,
+    facts: Value,
+}
+
+impl FormFile<'_> {
+    /// A form without entries yet.
+    pub(crate) fn of(head: Head) -> Self {
+        Self {
+            _form: head.form,
+            _id: head.id,
+            program: head.program,
+            _standard: head.standard,
+            plan: head.plan,
+            facts: head.facts,
+            journal: Vec::new(),
+            photos: BTreeMap::new(),
+        }
+    }
+}
+
 /// The same for the schema.
 #[derive(JsonSchema)]
 #[serde(deny_unknown_fields)]

@@ -12,12 +12,15 @@ mod entry;
 mod file;
 mod ground;
 mod join;
+mod lines;
 mod notes;
 mod page;
 mod read;
+mod served;
 mod stated;
 mod write;
 
 pub use file::{FORM, form_schema};
 pub use read::FormReader;
+pub use served::{Served, served};
 pub use write::FormWriter;

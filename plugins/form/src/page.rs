@@ -18,6 +18,7 @@ const MODULES: &[(&str, &str)] = &[
     ("photo", include_str!("../page/photo.js")),
     ("keys", include_str!("../page/keys.js")),
     ("store", include_str!("../page/store.js")),
+    ("server_store", include_str!("../page/server_store.js")),
     ("journal", include_str!("../page/journal.js")),
     ("screen_before", include_str!("../page/screen_before.js")),
     ("screen_event", include_str!("../page/screen_event.js")),

@@ -5,6 +5,7 @@ use crate::codes;
 use crate::day::{Day, Event, Placed, SeriesKey, Work, fold};
 use crate::entry::{Entry, Kind};
 use crate::file::{FORM, FormFile};
+use crate::lines::lines;
 use crate::notes::{label, notes};
 use crate::stated::{Stated, stated};
 use plugin_api::wire::v1;
@@ -74,7 +75,9 @@ impl Reader for FormReader {
             Ok(text) => text.strip_prefix('\u{feff}').unwrap_or(text),
             Err(_) => return Err(intake.refuse(not_a_form("the file is not UTF-8".into(), None))),
         };
-        version(text).map_err(|found| {
+        let in_lines = lines(text);
+        let first = if in_lines.is_some() { text.lines().next().unwrap_or_default() } else { text };
+        version(first).map_err(|found| {
             intake.refuse(match found {
                 Ok(other) => Finding::error(
                     codes::UNKNOWN_VERSION,
@@ -85,13 +88,27 @@ impl Reader for FormReader {
                 Err(error) => not_a_form(format!("not a saved form: {error}"), Some(error.line() as u64)),
             })
         })?;
-        let file: FormFile<'_> = match serde_json::from_str(text) {
-            Ok(file) => file,
-            Err(error) => {
-                let row = Some(error.line() as u64);
-                return Err(intake.refuse(not_a_form(format!("not a saved form: {error}"), row)));
+        let read = match in_lines {
+            Some(read) => {
+                read.map_err(|(row, why)| (row, why.split(" at line ").next().unwrap_or_default().to_owned()))
+            }
+            None => serde_json::from_str(text)
+                .map(|file| (file, None))
+                .map_err(|error| (error.line() as u64, error.to_string())),
+        };
+        let (file, cut_off): (FormFile<'_>, Option<u64>) = match read {
+            Ok(read) => read,
+            Err((row, why)) => {
+                return Err(intake.refuse(not_a_form(format!("not a saved form: {why}"), Some(row))));
             }
         };
+        if let Some(row) = cut_off {
+            intake.say(
+                Finding::warning(codes::LINE_CUT_OFF, "the last line is cut off; the page had not shown it as taken")
+                    .at(Place { row: Some(row), ..place() })
+                    .help("serve the form again: the page sends once more what was not stored, and the rest is put aside"),
+            );
+        }
         let facts = ground(&file, intake, source.name)?;
         let journal = entries(&file, text, intake, source.name)?;
         let first_state = facts.plan.judged_state.as_ref().or(facts.states.first().map(|s| &s.id));

@@ -1,7 +1,7 @@
 //! `form`: make the page on which a job is written down at the bench.
 
 use super::convert::program;
-use super::{outcome, standards};
+use super::{outcome, serve, standards};
 use crate::arguments::Form;
 use crate::exit::CommandResult;
 use crate::plugins::plugins;
@@ -20,10 +20,12 @@ pub(crate) fn run(given: &Form, output: &Output) -> CommandResult {
         template: "report".into(),
         template_files: Vec::new(),
         standards: &standards,
-        read: ReadSettings::default(),
+        // A form is made from the job, not from what was filled in before: made again, it is the same form.
+        read: ReadSettings { without_forms: true, ..ReadSettings::default() },
         program: program(),
     };
-    let mut result = convert_job_to_file(&plugins, &job, &request, &given.out)?;
+    let Some(out) = &given.out else { return serve::run(given, &plugins, &job, &request, output) };
+    let mut result = convert_job_to_file(&plugins, &job, &request, out)?;
     output.findings(None, &result.findings);
     if let Some(error) = result.not_written.take() {
         return Err(error.into());

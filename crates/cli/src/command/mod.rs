@@ -15,6 +15,7 @@ pub(crate) mod plan;
 pub(crate) mod preview;
 pub(crate) mod schema;
 pub(crate) mod self_check;
+mod serve;
 pub(crate) mod sign;
 pub(crate) mod standards;
 pub(crate) mod template;

@@ -27,7 +27,8 @@ pub(crate) fn run(given: &Trace, output: &Output) -> CommandResult {
         ))
     })?;
     let verification = conditions(given)?;
-    let settings = ReadSettings { reader: Some("trace".into()), options: options(given)?, mapping: None };
+    let settings =
+        ReadSettings { reader: Some("trace".into()), options: options(given)?, ..ReadSettings::default() };
     let plugins = plugins();
     let mut exit = Exit::Done;
     let mut all_judged = Vec::new();

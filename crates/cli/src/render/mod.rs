@@ -14,6 +14,11 @@ use crate::exit::CommandError;
 use record::Finding;
 use std::io::Write;
 
+/// Prints a line on standard error while a command goes on.
+pub(crate) fn complain(line: &str) {
+    let _ = anstream::stderr().lock().write_all(format!("{line}\n").as_bytes());
+}
+
 /// Where and how things are printed.
 pub(crate) struct Output {
     form: MessageFormat,
