@@ -1,5 +1,6 @@
 //! What follows from a record: the types of an assessment.
 
+use crate::phrase::Phrase;
 use crate::word::words;
 use record::{
     Application, Class, Decimal, Kilovolts, ModeId, ObservationId, Origin, PointId, Polarity, Seconds,
@@ -86,6 +87,27 @@ pub struct Reason {
     pub origins: Vec<Origin>,
     /// Reasons behind this one.
     pub because: Vec<Reason>,
+    /// What would settle it, in sentences: what to state of the job, and what of an observation.
+    pub asks: Vec<(Asks, Phrase)>,
+}
+
+/// What a reason asks for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Asks {
+    /// Whatever the rule needs first.
+    First,
+    /// Facts of an observation beside it.
+    Facts,
+}
+
+impl Asks {
+    /// Name of the value that carries the sentence in English.
+    fn name(self) -> &'static str {
+        match self {
+            Self::First => "ask",
+            Self::Facts => "ask_facts",
+        }
+    }
 }
 
 impl Reason {
@@ -98,7 +120,15 @@ impl Reason {
             values: BTreeMap::new(),
             origins: Vec::new(),
             because: Vec::new(),
+            asks: Vec::new(),
         }
+    }
+    /// Adds what would settle it.
+    #[must_use]
+    pub fn asking(mut self, asks: Asks, what: Phrase) -> Self {
+        self.values.insert(asks.name(), what.to_string());
+        self.asks.push((asks, what));
+        self
     }
     /// Adds a value by name.
     #[must_use]
@@ -277,10 +307,10 @@ pub struct EvidenceItem {
     pub required: bool,
     /// Whether it was shown.
     pub state: EvidenceState,
-    /// In words, with values and limits.
-    pub text: String,
+    /// In sentences, with values and limits.
+    pub said: Vec<Phrase>,
     /// What would settle it, where it is not in order.
-    pub remedy: Option<String>,
+    pub remedy: Option<Phrase>,
     /// The facts that would have to be stated, as paths in the record; none where stating does not help.
     pub ask: Vec<String>,
     /// Series that would have to be repeated, where only that helps.
@@ -293,11 +323,18 @@ pub struct EvidenceItem {
     pub origins: Vec<Origin>,
 }
 
+impl EvidenceItem {
+    /// What was shown or is lacking, in English.
+    pub fn text(&self) -> String {
+        crate::phrase::joined(&self.said)
+    }
+}
+
 /// Something that would settle an undetermined verdict.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Settlement {
     /// What to do or to state.
-    pub what: String,
+    pub what: Phrase,
     /// Time that the discharges take at their interval, in minutes; none for a matter of paper.
     pub minutes: Option<record::Decimal>,
     /// The same for a program.

@@ -3,7 +3,10 @@
 mod climate;
 mod setup;
 
+pub(crate) use setup::mend_setup;
+
 use crate::assessment::{EvidenceItem, EvidenceKind, EvidenceState, JudgedTrace};
+use crate::phrase::{Phrase, Value, say};
 use crate::place::Places;
 use crate::standard::{Given, Standard, Status};
 use record::{Application, Date, Equipment, Generator, Moment, Origin, RunKind, Series, Stated, Tip};
@@ -77,14 +80,14 @@ impl Work<'_> {
         kind: EvidenceKind,
         rule: &Given<bool>,
         state: EvidenceState,
-        text: impl Into<String>,
+        said: impl Into<Vec<Phrase>>,
         path: &str,
     ) -> EvidenceItem {
         EvidenceItem {
             kind,
             required: rule.value,
             state,
-            text: text.into(),
+            said: said.into(),
             remedy: None,
             ask: if state == EvidenceState::NotStated { vec![path.to_owned()] } else { Vec::new() },
             repeat: Vec::new(),
@@ -94,11 +97,11 @@ impl Work<'_> {
         }
     }
 
-    fn span_of_days(&self) -> String {
+    /// The days of the work, from the first to the last.
+    fn span_of_days(&self) -> Value {
         match (self.days.first(), self.days.last()) {
-            (Some(first), Some(last)) if first == last => first.to_string(),
-            (Some(first), Some(last)) => format!("{first} to {last}"),
-            _ => "the test day".into(),
+            (Some(first), Some(last)) => Value::Days(*first, *last),
+            _ => Value::NoDay,
         }
     }
 
@@ -106,41 +109,43 @@ impl Work<'_> {
         let rule = &self.standard.evidence.calibration;
         let facts = &self.places.record.facts;
         let kind = EvidenceKind::Calibration;
-        let remedy = |text: String| Some(text);
         let Some(id) = &facts.generator.equipment else {
-            let mut item = self.item(
-                kind,
-                rule,
-                EvidenceState::NotStated,
-                "the record does not say which generator was used",
-                "/generator/equipment",
-            );
-            item.remedy = remedy("state the generator (generator.equipment) and its calibration".into());
+            let said = say!(GeneratorUnknown, "the record does not say which generator was used");
+            let mut item = self.item(kind, rule, EvidenceState::NotStated, said, "/generator/equipment");
+            item.remedy =
+                Some(say!(StateGenerator, "state the generator (generator.equipment) and its calibration"));
             return item;
         };
         let Some(index) = facts.equipment.iter().position(|e| e.id == *id) else {
-            let mut item = self.item(
-                kind,
-                rule,
-                EvidenceState::NotStated,
-                format!("generator {id} is not among the equipment, so its calibration is not stated"),
-                "/generator/equipment",
+            let said = say!(
+                GeneratorNotListed,
+                "generator {id} is not among the equipment, so its calibration is not stated",
+                id = id.as_str(),
             );
-            item.remedy = remedy(format!("describe {id} under [[equipment]] with its calibration"));
+            let mut item = self.item(kind, rule, EvidenceState::NotStated, said, "/generator/equipment");
+            item.remedy = Some(say!(
+                DescribeGenerator,
+                "describe {id} under [[equipment]] with its calibration",
+                id = id.as_str(),
+            ));
             return item;
         };
-        let generator = &facts.equipment[index];
-        let (state, text) = self.calibration_state(generator);
-        let mut item = self.item(kind, rule, state, text, &format!("/equipment/{index}"));
+        let (state, said) = self.calibration_state(&facts.equipment[index], record::EquipmentRole::Generator);
+        let mut item = self.item(kind, rule, state, said, &format!("/equipment/{index}"));
+        let days = self.span_of_days();
         if state == EvidenceState::NotStated {
-            item.remedy = remedy(format!(
-                "state for generator {id} an accredited calibration that is valid on {} (calibrated_on, calibration_due, accredited)",
-                self.span_of_days()
+            item.remedy = Some(say!(
+                StateCalibration,
+                "state for generator {id} an accredited calibration that is valid on {days} (calibrated_on, calibration_due, accredited)",
+                id = id.as_str(),
+                days = days,
             ));
         } else if state == EvidenceState::Violated {
-            item.remedy = remedy(format!(
-                "have generator {id} calibrated and its state on {} assessed, or repeat with a generator in calibration",
-                self.span_of_days()
+            item.remedy = Some(say!(
+                AssessGenerator,
+                "have generator {id} calibrated and its state on {days} assessed, or repeat with a generator in calibration",
+                id = id.as_str(),
+                days = days,
             ));
             item.ask = vec![format!("/equipment/{index}")];
         }
@@ -150,21 +155,25 @@ impl Work<'_> {
     /// Calibration of equipment in the further roles that the standard's data name.
     fn other_calibrations(&self) -> Vec<EvidenceItem> {
         let evidence = &self.standard.evidence;
+        let rule = &evidence.calibration;
         let facts = &self.places.record.facts;
+        let kind = EvidenceKind::Calibration;
         let mut items = Vec::new();
         for role in evidence.calibration_roles.iter().flat_map(|roles| &roles.value) {
             let of_role: Vec<usize> =
                 (0..facts.equipment.len()).filter(|i| facts.equipment[*i].role == Some(*role)).collect();
             if of_role.is_empty() {
-                let text = format!("no equipment of the role {role} is named");
-                let mut item = self.item(
-                    EvidenceKind::Calibration,
-                    &evidence.calibration,
-                    EvidenceState::NotStated,
-                    text,
-                    "/equipment",
+                let said = say!(
+                    RoleUnnamed,
+                    "no equipment of the role {role} is named",
+                    role = Value::word("role", role)
                 );
-                item.remedy = Some(format!("name the {role} and its calibration under [[equipment]]"));
+                let mut item = self.item(kind, rule, EvidenceState::NotStated, said, "/equipment");
+                item.remedy = Some(say!(
+                    NameRole,
+                    "name the {role} and its calibration under [[equipment]]",
+                    role = Value::word("role", role),
+                ));
                 items.push(item);
             }
             for index in of_role {
@@ -172,17 +181,17 @@ impl Work<'_> {
                 if facts.generator.equipment.as_ref() == Some(&equipment.id) {
                     continue;
                 }
-                let (state, text) = self.calibration_state(equipment);
+                let (state, said) = self.calibration_state(equipment, *role);
                 let path = format!("/equipment/{index}");
-                let text = text.replacen("generator", role.as_str(), 1);
-                let mut item =
-                    self.item(EvidenceKind::Calibration, &evidence.calibration, state, text, &path);
+                let mut item = self.item(kind, rule, state, said, &path);
                 if state != EvidenceState::Shown {
                     item.ask = vec![path];
-                    item.remedy = Some(format!(
-                        "state for {role} {} an accredited calibration that is valid on {}",
-                        equipment.id,
-                        self.span_of_days()
+                    item.remedy = Some(say!(
+                        StateOtherCalibration,
+                        "state for {role} {id} an accredited calibration that is valid on {days}",
+                        role = Value::word("role", role),
+                        id = equipment.id.as_str(),
+                        days = self.span_of_days(),
                     ));
                 }
                 items.push(item);
@@ -199,19 +208,41 @@ impl Work<'_> {
         }
         let count = |word: Option<bool>| waveforms.iter().filter(|w| w.within == word).count();
         let (inside, outside) = (count(Some(true)), count(Some(false)));
-        let text = format!("{inside} of {} generator waveforms within limits", waveforms.len());
-        let (state, text) = match (inside, outside) {
-            (0, 0) if waveforms.is_empty() => {
-                (EvidenceState::NotStated, "no waveform is recorded".to_owned())
-            }
-            (_, 0) if inside == waveforms.len() => (EvidenceState::Shown, text),
-            (_, 0) => {
-                let open = waveforms.len() - inside;
-                (EvidenceState::NotStated, format!("{text}, {open} can't be compared"))
-            }
-            (_, outside) => (EvidenceState::Violated, format!("{text}, {outside} outside")),
+        let all = waveforms.len();
+        let open = all - inside - outside;
+        let within = || {
+            say!(
+                WaveformsWithin,
+                "{inside} of {all} generator waveforms within limits",
+                inside = Value::number(inside),
+                all = Value::number(all),
+            )
         };
-        let mut item = self.item(EvidenceKind::Waveform, rule, state, text, "/verifications");
+        let (state, said) = match (inside, outside) {
+            (0, 0) if waveforms.is_empty() => {
+                (EvidenceState::NotStated, say!(WaveformsNone, "no waveform is recorded"))
+            }
+            (_, 0) if open == 0 => (EvidenceState::Shown, within()),
+            (_, 0) => (
+                EvidenceState::NotStated,
+                say!(
+                    WaveformsOpen,
+                    "{within}, {open} can't be compared",
+                    within = within(),
+                    open = Value::number(open),
+                ),
+            ),
+            (_, outside) => (
+                EvidenceState::Violated,
+                say!(
+                    WaveformsOutside,
+                    "{within}, {outside} outside",
+                    within = within(),
+                    outside = Value::number(outside),
+                ),
+            ),
+        };
+        let mut item = self.item(EvidenceKind::Waveform, rule, state, said, "/verifications");
         let mut origins: Vec<Origin> = Vec::new();
         for waveform in waveforms.iter().filter(|w| outside == 0 || w.within == Some(false)) {
             if !origins.contains(&waveform.origin) {
@@ -222,101 +253,155 @@ impl Work<'_> {
             item.origins = origins;
         }
         if item.state != EvidenceState::Shown {
-            item.remedy = Some("verify the generator's waveform and state it under [[verifications]]".into());
+            item.remedy = Some(say!(
+                VerifyWaveform,
+                "verify the generator's waveform and state it under [[verifications]]"
+            ));
         }
         Some(item)
     }
 
-    fn calibration_state(&self, generator: &Equipment) -> (EvidenceState, String) {
+    fn calibration_state(
+        &self,
+        equipment: &Equipment,
+        role: record::EquipmentRole,
+    ) -> (EvidenceState, Phrase) {
         use EvidenceState::{NotStated, Shown, Violated};
-        let id = &generator.id;
-        if generator.in_tolerance == Some(false) {
-            return (Violated, format!("the calibration found generator {id} outside its tolerances"));
+        let id = equipment.id.as_str();
+        let role = || Value::word("role", role);
+        if equipment.in_tolerance == Some(false) {
+            let said = say!(
+                CalibrationOutside,
+                "the calibration found {role} {id} outside its tolerances",
+                role = role(),
+                id = id,
+            );
+            return (Violated, said);
         }
-        if generator.accredited == Some(false) {
-            return (Violated, format!("the calibration of generator {id} was not accredited"));
+        if equipment.accredited == Some(false) {
+            let said = say!(
+                CalibrationNotAccredited,
+                "the calibration of {role} {id} was not accredited",
+                role = role(),
+                id = id,
+            );
+            return (Violated, said);
         }
-        let (Some(calibrated), Some(due)) = (generator.calibrated_on, generator.calibration_due) else {
-            let what = match (generator.calibrated_on, generator.calibration_due) {
-                (None, None) => "no calibration is stated",
-                (None, _) => "the day of the calibration is not stated",
-                _ => "the end of the calibration is not stated",
+        let (Some(calibrated), Some(due)) = (equipment.calibrated_on, equipment.calibration_due) else {
+            let said = match (equipment.calibrated_on, equipment.calibration_due) {
+                (None, None) => {
+                    say!(CalibrationNone, "{role} {id}: no calibration is stated", role = role(), id = id)
+                }
+                (None, _) => say!(
+                    CalibrationStartOpen,
+                    "{role} {id}: the day of the calibration is not stated",
+                    role = role(),
+                    id = id,
+                ),
+                _ => say!(
+                    CalibrationEndOpen,
+                    "{role} {id}: the end of the calibration is not stated",
+                    role = role(),
+                    id = id,
+                ),
             };
-            return (NotStated, format!("generator {id}: {what}"));
+            return (NotStated, said);
         };
         let (Some(first), Some(last)) = (self.days.first(), self.days.last()) else {
-            return (
-                NotStated,
-                format!("generator {id}: calibrated {calibrated} to {due}, but the test day is not stated"),
+            let said = say!(
+                CalibrationWithoutDay,
+                "{role} {id}: calibrated {from} to {due}, but the test day is not stated",
+                role = role(),
+                id = id,
+                from = calibrated,
+                due = due,
             );
+            return (NotStated, said);
         };
+        let days = self.span_of_days();
         if *first < calibrated || *last > due {
-            return (
-                Violated,
-                format!(
-                    "generator {id}: calibration valid {calibrated} to {due}, discharges applied on {}",
-                    self.span_of_days()
-                ),
+            let said = say!(
+                CalibrationExpired,
+                "{role} {id}: calibration valid {from} to {due}, discharges applied on {days}",
+                role = role(),
+                id = id,
+                from = calibrated,
+                due = due,
+                days = days,
             );
+            return (Violated, said);
         }
-        if generator.accredited.is_none() {
-            return (
-                NotStated,
-                format!("generator {id}: it is not stated whether the calibration was accredited"),
+        if equipment.accredited.is_none() {
+            let said = say!(
+                CalibrationAccreditationOpen,
+                "{role} {id}: it is not stated whether the calibration was accredited",
+                role = role(),
+                id = id,
             );
+            return (NotStated, said);
         }
         let margin = last.until(due).map(|span| span.get_days()).unwrap_or_default();
-        let soon =
-            if margin <= 30 { format!(" ({margin} d after the last test day)") } else { String::new() };
-        (
-            Shown,
-            format!(
-                "generator {id}: accredited calibration {calibrated}, valid to {due}{soon}; discharges applied on {}",
-                self.span_of_days()
-            ),
-        )
+        let said = if margin <= 30 {
+            say!(
+                CalibratedBarely,
+                "{role} {id}: accredited calibration {from}, valid to {due} ({margin} d after the last test day); discharges applied on {days}",
+                role = role(),
+                id = id,
+                from = calibrated,
+                due = due,
+                margin = Value::number(margin),
+                days = days,
+            )
+        } else {
+            say!(
+                Calibrated,
+                "{role} {id}: accredited calibration {from}, valid to {due}; discharges applied on {days}",
+                role = role(),
+                id = id,
+                from = calibrated,
+                due = due,
+                days = days,
+            )
+        };
+        (Shown, said)
     }
 
     fn charge_removal(&self) -> EvidenceItem {
         let rule = &self.standard.evidence.charge_removal_unearthed;
         let facts = &self.places.record.facts;
         let kind = EvidenceKind::ChargeRemoval;
-        match (&facts.item.earthed, &facts.charge_removal) {
+        let (state, said, remedy, path) = match (&facts.item.earthed, &facts.charge_removal) {
             (Stated::Stated(true), _) => {
-                self.item(kind, rule, EvidenceState::NotNeeded, "the item is earthed", "/item/earthed")
+                (EvidenceState::NotNeeded, say!(Earthed, "the item is earthed"), None, "/item/earthed")
             }
             (_, Stated::Stated(removal)) => {
-                self.item(kind, rule, EvidenceState::Shown, removal.method.clone(), "/charge_removal")
+                (EvidenceState::Shown, Phrase::as_written(&removal.method), None, "/charge_removal")
             }
             (Stated::NotApplicable { reason }, _) | (_, Stated::NotApplicable { reason }) => {
-                self.item(kind, rule, EvidenceState::NotNeeded, reason.clone(), "/item/earthed")
+                (EvidenceState::NotNeeded, Phrase::as_written(reason), None, "/item/earthed")
             }
-            (Stated::NotStated, Stated::NotStated) => {
-                let mut item = self.item(
-                    kind,
-                    rule,
-                    EvidenceState::NotStated,
-                    "it is not stated whether the item was earthed",
-                    "/item/earthed",
-                );
-                item.remedy = Some(
+            (Stated::NotStated, Stated::NotStated) => (
+                EvidenceState::NotStated,
+                say!(EarthedOpen, "it is not stated whether the item was earthed"),
+                Some(say!(
+                    StateEarthed,
                     "state whether the item was earthed (item.earthed); if not, how charge was removed"
-                        .into(),
-                );
-                item
-            }
-            (Stated::Stated(false), Stated::NotStated) => {
-                let mut item = self.item(
-                    kind,
-                    rule,
-                    EvidenceState::NotStated,
-                    "the item was not earthed, and it is not stated how charge was removed before each discharge",
-                    "/charge_removal",
-                );
-                item.remedy = Some("state how charge was removed (charge_removal.method)".into());
-                item
-            }
-        }
+                )),
+                "/item/earthed",
+            ),
+            (Stated::Stated(false), Stated::NotStated) => (
+                EvidenceState::NotStated,
+                say!(
+                    ChargeOpen,
+                    "the item was not earthed, and it is not stated how charge was removed before each discharge"
+                ),
+                Some(say!(StateCharge, "state how charge was removed (charge_removal.method)")),
+                "/charge_removal",
+            ),
+        };
+        let mut item = self.item(kind, rule, state, said, path);
+        item.remedy = remedy;
+        item
     }
 
     fn tips(&self) -> Vec<EvidenceItem> {
@@ -331,11 +416,13 @@ impl Work<'_> {
             }
             let wanted = if air { &rules.air_tip } else { &rules.contact_tip };
             let generator = &self.places.record.facts.generator;
-            let (stated, key, name) = if air {
-                (generator.air_tip, "air_tip", "air discharge")
+            let (stated, key, name, english) = if air {
+                (generator.air_tip, "air_tip", "air", "air discharge")
             } else {
-                (generator.contact_tip, "contact_tip", "contact discharge")
+                (generator.contact_tip, "contact_tip", "contact", "contact discharge")
             };
+            let how = || Value::named("discharge", name, english);
+            let right = || Value::word("tip", wanted.value);
             let path = format!("/generator/{key}");
             let fitted: Vec<(Option<Tip>, &Origin)> =
                 series.iter().map(|s| (s.tip.or(stated), &s.origin)).collect();
@@ -352,11 +439,18 @@ impl Work<'_> {
                     EvidenceKind::Tip,
                     rule,
                     EvidenceState::Violated,
-                    format!("{name}: {tip} tip, the standard asks for {} ({})", wanted.value, wanted.status),
+                    say!(
+                        TipWrong,
+                        "{how}: {tip} tip, the standard asks for {right} ({status})",
+                        how = how(),
+                        tip = Value::word("tip", tip),
+                        right = right(),
+                        status = Value::word("status", wanted.status),
+                    ),
                     &path,
                 );
                 item.origins.extend(wrong.values().map(|origin| (*origin).clone()));
-                item.remedy = Some(format!("repeat with the {} tip", wanted.value));
+                item.remedy = Some(say!(RepeatTip, "repeat with the {right} tip", right = right()));
                 item.repeat = series
                     .iter()
                     .filter(|s| s.tip.or(stated).is_some_and(|tip| tip != wanted.value))
@@ -368,17 +462,30 @@ impl Work<'_> {
                     EvidenceKind::Tip,
                     rule,
                     EvidenceState::NotStated,
-                    format!("the tip used for {name} is not stated"),
+                    say!(TipOpen, "the tip used for {how} is not stated", how = how()),
                     &path,
                 );
-                item.remedy = Some(format!("state the tip used for {name} (generator.{key})"));
+                item.remedy = Some(say!(
+                    StateTip,
+                    "state the tip used for {how} (generator.{key})",
+                    how = how(),
+                    key = key,
+                ));
                 items.push(item);
             } else {
                 items.push(self.item(
                     EvidenceKind::Tip,
                     rule,
                     EvidenceState::Shown,
-                    format!("{name}: {} tip{}", wanted.value, mark(wanted.status)),
+                    say!(
+                        TipRight,
+                        "{how}: {tip}",
+                        how = how(),
+                        tip = marked(
+                            Value::named("tip", wanted.value.as_str(), &format!("{} tip", wanted.value)),
+                            wanted.status,
+                        ),
+                    ),
                     &path,
                 ));
             }
@@ -406,27 +513,39 @@ impl Work<'_> {
                 kind,
                 rule,
                 EvidenceState::NotStated,
-                "the plan does not say which of the standard's networks is to be used",
+                say!(
+                    NetworkNotChosen,
+                    "the plan does not say which of the standard's networks is to be used"
+                ),
                 "/plan/network_pf",
             );
-            item.remedy =
-                Some("state the network that the plan chooses (plan.network_pf, plan.network_ohm)".into());
+            item.remedy = Some(say!(
+                ChooseNetwork,
+                "state the network that the plan chooses (plan.network_pf, plan.network_ohm)"
+            ));
             return item;
         };
-        let wanted = format!("{wanted_pf} / {wanted_ohm}{}", mark(status));
+        let wanted = || marked(Value::Text(format!("{wanted_pf} / {wanted_ohm}")), status);
         match (generator.network_pf, generator.network_ohm) {
             (Some(pf), Some(ohm)) if pf == wanted_pf && ohm == wanted_ohm => {
-                self.item(kind, rule, EvidenceState::Shown, format!("{pf} / {ohm}"), "/generator/network_pf")
+                let said = say!(NetworkRight, "{network}", network = format!("{pf} / {ohm}"));
+                self.item(kind, rule, EvidenceState::Shown, said, "/generator/network_pf")
             }
             (Some(pf), Some(ohm)) => {
                 let mut item = self.item(
                     kind,
                     rule,
                     EvidenceState::Violated,
-                    format!("{pf} / {ohm}, {wanted} is required"),
+                    say!(
+                        NetworkWrong,
+                        "{network}, {wanted} is required",
+                        network = format!("{pf} / {ohm}"),
+                        wanted = wanted(),
+                    ),
                     "/generator/network_pf",
                 );
-                item.remedy = Some(format!("repeat with the network {wanted}"));
+                item.remedy =
+                    Some(say!(RepeatNetwork, "repeat with the network {wanted}", wanted = wanted()));
                 item.repeat = self.series.iter().map(|s| s.id.clone()).collect();
                 item
             }
@@ -435,12 +554,13 @@ impl Work<'_> {
                     kind,
                     rule,
                     EvidenceState::NotStated,
-                    "the generator's network is not stated",
+                    say!(NetworkOpen, "the generator's network is not stated"),
                     "/generator/network_pf",
                 );
-                item.remedy = Some(
-                    "state the network that was fitted (generator.network_pf, generator.network_ohm)".into(),
-                );
+                item.remedy = Some(say!(
+                    StateNetwork,
+                    "state the network that was fitted (generator.network_pf, generator.network_ohm)"
+                ));
                 item
             }
         }
@@ -453,7 +573,10 @@ fn days_of(series: &Series) -> BTreeSet<Date> {
     [&series.started, &series.ended].into_iter().flatten().chain(shots).map(Moment::date).collect()
 }
 
-/// The mark that a value carries wherever it is shown, unless it was seen or computed.
-fn mark(status: Status) -> String {
-    if status.is_sound() { String::new() } else { format!(", {status}") }
+/// A value with the mark that it carries wherever it is shown, unless it was seen or computed.
+fn marked(value: Value, status: Status) -> Value {
+    if status.is_sound() {
+        return value;
+    }
+    say!(Marked, "{value}, {status}", value = value, status = Value::word("status", status)).into()
 }

@@ -2,6 +2,7 @@
 
 use crate::assessment::*;
 use crate::outcome::class_from_facts;
+use crate::phrase::say;
 use crate::place::Places;
 use crate::plan::required;
 use crate::standard::Standard;
@@ -165,8 +166,8 @@ fn without_method(record: &Record, places: &Places<'_>) -> StateVerdict {
         None => "the method is not stated".to_owned(),
     };
     let what = match named {
-        Some(id) => format!("add a standard's file with the id `{id}`"),
-        None => "state the method (method.standard)".to_owned(),
+        Some(id) => say!(AddStandard, "add a standard's file with the id `{id}`", id = id),
+        None => say!(StateMethod, "state the method (method.standard)"),
     };
     let mut reasons = vec![
         Reason::new(Rule::MethodUnknown, Some(Verdict::Undetermined), text)

@@ -1,8 +1,9 @@
 //! Observations of one state held against the demands.
 
-use crate::assessment::{JudgedObservation, Reason, Required, Rule, Verdict};
+use crate::assessment::{Asks, JudgedObservation, Reason, Required, Rule, Verdict};
 use crate::evidence::tip_fits;
-use crate::outcome::{Stand, binding, class_from_facts, open_facts, stand};
+use crate::outcome::{FUNCTION, Stand, binding, class_from_facts, open_fact, open_facts, stand};
+use crate::phrase::{Phrase, Value, say};
 use crate::place::Places;
 use crate::standard::Standard;
 use record::{
@@ -89,10 +90,12 @@ impl Observed<'_> {
             let text = format!("{head}; it is not stated with which discharge it coincided, if with any");
             let (outcome, reason) =
                 make(Some(Verdict::Undetermined), Rule::CoincidenceNotStated, Vec::new(), text);
-            let ask = format!(
-                "{place}: state with which discharge it coincided (at), or that it did not (coincident)"
+            let ask = say!(
+                StateCoincidence,
+                "{place}: state with which discharge it coincided (at), or that it did not (coincident)",
+                place = place.to_string(),
             );
-            return (outcome, reason.value("ask", ask));
+            return (outcome, reason.asking(Asks::First, ask));
         };
         let at = format!(
             "{} {} {}{}",
@@ -130,19 +133,21 @@ impl Observed<'_> {
         }
         if demands.is_empty() {
             let text = format!("{head} at {at}; no demand is stated for {}", function_name(observation));
-            let ask =
-                format!("state which outcomes are accepted for {} ([[demands]])", function_name(observation));
+            let ask = say!(
+                StateDemand,
+                "state which outcomes are accepted for {function} ([[demands]])",
+                function = function_name(observation),
+            );
             let (outcome, mut reason) =
                 make(Some(Verdict::Undetermined), Rule::DemandNotStated, Vec::new(), text);
             // Where nobody states any demand, the plan as a whole asks for them.
             if !self.places.record.facts.demands.is_empty() {
-                reason = reason.value("ask", ask);
+                reason = reason.asking(Asks::First, ask);
             }
             // Which facts a demand will need is not known yet: those that any of the vocabulary may need.
             let open = open_facts(self.standard, observation, class);
             if !open.is_empty() {
-                let list = open.join(", ");
-                reason = reason.value("ask_facts", format!("{place}: state {list}"));
+                reason = reason.asking(Asks::Facts, state_facts(&place.to_string(), &open));
             }
             return (outcome, reason.at(self.places.fact("/demands")));
         }
@@ -159,12 +164,15 @@ impl Observed<'_> {
                     let (outcome, reason) =
                         make(Some(Verdict::Undetermined), Rule::DemandUnknownWord, accepted, text);
                     let known: Vec<&str> = self.standard.outcomes.iter().map(|o| o.name.as_str()).collect();
-                    let ask = format!("state the demand in the standard's words: {}", known.join(", "));
+                    let ask = say!(
+                        StateDemandWord,
+                        "state the demand in the standard's words: {known}",
+                        known = known.join(", "),
+                    );
                     let open = open_facts(self.standard, observation, class);
-                    let mut reason = reason.value("ask", ask);
+                    let mut reason = reason.asking(Asks::First, ask);
                     if !open.is_empty() {
-                        let list = open.join(", ");
-                        reason = reason.value("ask_facts", format!("{place}: state {list}"));
+                        reason = reason.asking(Asks::Facts, state_facts(&place.to_string(), &open));
                     }
                     return (outcome, reason.at(self.places.fact("/demands")));
                 }
@@ -199,13 +207,14 @@ impl Observed<'_> {
             }
         }
         if outside > 0 {
-            facts.push("which function was affected");
+            facts.push(FUNCTION);
         }
         let list = facts.join(", ");
         let text = format!("{head} at {at}; {demanded}; not stated: {list}");
         let (outcome, reason) =
             make(Some(Verdict::Undetermined), Rule::ObservationFactsMissing, accepted, text);
-        (outcome, reason.value("ask", format!("{place}: state {list}")).value("facts", list))
+        let ask = state_facts(&place.to_string(), &facts);
+        (outcome, reason.asking(Asks::First, ask).value("facts", list))
     }
 
     /// The highest voltage that the plan requires for a kind of discharge.
@@ -231,4 +240,10 @@ fn function_name(observation: &Observation) -> String {
         .function
         .as_ref()
         .map_or_else(|| "the function affected".to_owned(), |f| format!("function {f}"))
+}
+
+/// What to state of an observation.
+fn state_facts(place: &str, facts: &[&str]) -> Phrase {
+    let facts = facts.iter().map(|fact| Value::named("open_fact", open_fact(fact), fact)).collect();
+    say!(StateFacts, "{place}: state {facts}", place = place, facts = Value::List(facts))
 }

@@ -36,6 +36,17 @@ pub(crate) enum Stand {
 const STATE_CHANGED: &str = "whether the operating state changed";
 const DATA_LOST: &str = "whether stored data were lost";
 const RESTORED: &str = "who or what restored the function";
+pub(crate) const FUNCTION: &str = "which function was affected";
+
+/// The key that papers have words for a lacking fact under.
+pub(crate) fn open_fact(english: &str) -> &'static str {
+    match english {
+        STATE_CHANGED => "state_changed",
+        DATA_LOST => "data_lost",
+        RESTORED => "restored",
+        _ => "function",
+    }
+}
 
 /// Holds an observation against one word of the vocabulary.
 fn against(outcome: &Outcome, observation: &Observation, class: Option<Class>) -> Stand {

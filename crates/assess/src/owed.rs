@@ -86,14 +86,14 @@ pub fn owed(record: &Record, standard: &Standard, other: &Other, hand: HandWork)
                     }
                 }
                 Act::Repeat { owed, .. } => {
-                    let why = settlement.what.split(':').next().unwrap_or_default().to_owned();
+                    let why = settlement.what.to_string().split(':').next().unwrap_or_default().to_owned();
                     wanted.extend(owed.iter().map(|(row, count)| (*row, (*count, why.clone()))));
                 }
                 Act::State { .. }
                 | Act::StateSeries { .. }
                 | Act::StateObservation { .. }
                 | Act::Rule { .. } => {
-                    paper.push(settlement.what.clone());
+                    paper.push(settlement.what.to_string());
                 }
             }
         }

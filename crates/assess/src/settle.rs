@@ -5,6 +5,7 @@
 
 use crate::assessment::{Act, Coverage, CoverageState, Required, Settlement};
 use crate::coverage::together;
+use crate::phrase::{Phrase, Value, say};
 use crate::standard::{Standard, Total, TotalOf};
 use record::{Decimal, Polarity, Series, SeriesId};
 use std::collections::{BTreeMap, BTreeSet};
@@ -14,10 +15,10 @@ pub(crate) struct Bench<'a> {
     plan: &'a [Required],
     standard: &'a Standard,
     /// Words for the case that only part of the plan was run in this state.
-    pub(crate) in_part: Option<String>,
+    pub(crate) in_part: Option<Phrase>,
     /// Whether a named person says why that part suffices.
     pub(crate) justified: bool,
-    repeats: Vec<(String, BTreeSet<SeriesId>)>,
+    repeats: Vec<(Phrase, BTreeSet<SeriesId>)>,
 }
 
 impl<'a> Bench<'a> {
@@ -26,10 +27,10 @@ impl<'a> Bench<'a> {
     }
 
     /// Series that have to be repeated, and in which way.
-    pub(crate) fn repeat(&mut self, how: &str, series: impl IntoIterator<Item = SeriesId>) {
-        match self.repeats.iter_mut().find(|(known, _)| known == how) {
+    pub(crate) fn repeat(&mut self, how: Phrase, series: impl IntoIterator<Item = SeriesId>) {
+        match self.repeats.iter_mut().find(|(known, _)| *known == how) {
             Some((_, list)) => list.extend(series),
-            None => self.repeats.push((how.to_owned(), series.into_iter().collect())),
+            None => self.repeats.push((how, series.into_iter().collect())),
         }
     }
 
@@ -62,7 +63,12 @@ impl<'a> Bench<'a> {
             let touched: BTreeSet<usize> = of.iter().filter_map(|id| row_of.get(id).copied()).collect();
             let again: Vec<(usize, u32)> =
                 touched.into_iter().filter_map(|row| owed.remove(&row).map(|count| (row, count))).collect();
-            let what = format!("{how}: {}", self.named(&again, of.len()));
+            let what = say!(
+                RepeatSeries,
+                "{how}: {series}",
+                how = how.clone(),
+                series = self.named(&again, of.len()),
+            );
             let minutes = Some(self.minutes(&again));
             let series = of.iter().cloned().collect();
             list.push(Settlement { what, minutes, act: Act::Repeat { series, owed: again } });
@@ -79,7 +85,12 @@ impl<'a> Bench<'a> {
         for (row, count) in owed {
             let Some(required) = self.plan.get(row) else { continue };
             list.push(Settlement {
-                what: format!("apply {count} more discharges: {}", required.label()),
+                what: say!(
+                    ApplyMore,
+                    "apply {count} more discharges: {series}",
+                    count = Value::number(count),
+                    series = Value::Series(required.label()),
+                ),
                 minutes: Some(required.minutes(count)),
                 act: Act::Apply { owed: vec![(row, count)] },
             });
@@ -150,13 +161,22 @@ impl<'a> Bench<'a> {
         owed.iter().filter_map(|(row, count)| Some(self.plan.get(*row)?.minutes(*count))).sum()
     }
 
-    fn named(&self, owed: &[(usize, u32)], series: usize) -> String {
+    fn named(&self, owed: &[(usize, u32)], series: usize) -> Phrase {
         let discharges: u64 = owed.iter().map(|(_, count)| u64::from(*count)).sum();
         match owed {
-            [] => format!("{series} series that are not needed for the plan"),
+            [] => say!(
+                SeriesNotNeeded,
+                "{count} series that are not needed for the plan",
+                count = Value::number(series),
+            ),
             [(row, count)] => {
                 let label = self.plan.get(*row).map(Required::label).unwrap_or_default();
-                format!("{label}, {count} discharges")
+                say!(
+                    OneSeries,
+                    "{series}, {count} discharges",
+                    series = Value::Series(label),
+                    count = Value::number(count),
+                )
             }
             _ => {
                 // By name, not by place in the plan: the order of points in a file says nothing.
@@ -164,9 +184,23 @@ impl<'a> Bench<'a> {
                     owed.iter().filter_map(|(row, _)| self.plan.get(*row).map(Required::label)).collect();
                 labels.sort();
                 labels.truncate(4);
-                let more =
-                    if owed.len() > 4 { format!(" and {} more", owed.len() - 4) } else { String::new() };
-                format!("{}{more}, {discharges} discharges in all", labels.join(", "))
+                let series = Value::List(labels.into_iter().map(Value::Series).collect());
+                let count = Value::number(discharges);
+                match owed.len().saturating_sub(4) {
+                    0 => say!(
+                        SeveralSeries,
+                        "{series}, {count} discharges in all",
+                        series = series,
+                        count = count,
+                    ),
+                    more => say!(
+                        ManySeries,
+                        "{series} and {more} more, {count} discharges in all",
+                        series = series,
+                        more = Value::number(more),
+                        count = count,
+                    ),
+                }
             }
         }
     }

@@ -1,6 +1,7 @@
 //! Rows of logs that could not be read: each caps the verdict until a named person rules on it.
 
 use crate::assessment::{Act, Reason, Rule, Settlement, Verdict};
+use crate::phrase::say;
 use record::{Origin, Record, SourceId};
 use std::collections::BTreeSet;
 
@@ -42,9 +43,11 @@ pub(crate) fn unread_rows(
                     .at([origin]),
                 );
                 settle.push(Settlement {
-                    what: format!(
-                        "correct {place} at its source, or have a named person rule on it ([[rulings]]): {}",
-                        row.why
+                    what: say!(
+                        CorrectRow,
+                        "correct {place} at its source, or have a named person rule on it ([[rulings]]): {why}",
+                        place = place.to_string(),
+                        why = row.why.as_str(),
                     ),
                     minutes: None,
                     act: Act::Rule { file: place.file.clone(), row: row.row },

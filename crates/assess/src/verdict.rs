@@ -2,8 +2,9 @@
 
 use crate::assessment::*;
 use crate::coverage::coverage;
-use crate::evidence::{evidence, tip_fits};
+use crate::evidence::{evidence, mend_setup, tip_fits};
 use crate::observed::Observed;
+use crate::phrase::{Phrase, Value, say};
 use crate::place::Places;
 use crate::settle::{Bench, short_totals};
 use crate::standard::Standard;
@@ -48,13 +49,16 @@ impl StateWork<'_> {
         let mut paper = Vec::new();
         self.mark_rows(&mut rows, &judged, &series);
         for reason in &reasons {
-            if let Some(ask) = reason.values.get("ask") {
-                paper.push(ask_settlement(reason, ask));
-            }
             let observation = reason.values.get("observation").and_then(|id| ObservationId::new(id));
-            if let (Some(ask), Some(observation)) = (reason.values.get("ask_facts"), observation) {
-                let act = Act::StateObservation { observation };
-                paper.push(Settlement { what: ask.clone(), minutes: None, act });
+            for (asks, what) in &reason.asks {
+                match (asks, &observation) {
+                    (Asks::First, _) => paper.push(ask_settlement(reason, what)),
+                    (Asks::Facts, Some(observation)) => {
+                        let act = Act::StateObservation { observation: observation.clone() };
+                        paper.push(Settlement { what: what.clone(), minutes: None, act });
+                    }
+                    (Asks::Facts, None) => {}
+                }
             }
         }
         let of_state: BTreeSet<SourceId> = series.iter().map(|s| s.origin.source).collect();
@@ -63,7 +67,7 @@ impl StateWork<'_> {
         for problem in self.plan_problems {
             let paths = problem.values.get("path").cloned().into_iter().collect();
             paper.push(Settlement {
-                what: format!("settle the plan: {}", problem.text),
+                what: say!(SettlePlan, "settle the plan: {problem}", problem = problem.text.as_str()),
                 minutes: None,
                 act: Act::State { paths },
             });
@@ -82,7 +86,7 @@ impl StateWork<'_> {
                 Reason::new(
                     rule,
                     effect.then_some(Verdict::Undetermined),
-                    format!("{}: {}", item.kind, item.text),
+                    format!("{}: {}", item.kind, item.text()),
                 )
                 .value("kind", item.kind)
                 .at(item.origins.iter().cloned()),
@@ -96,8 +100,7 @@ impl StateWork<'_> {
                     });
                 }
                 if !item.repeat.is_empty() {
-                    let how =
-                        if item.ask.is_empty() { remedy } else { "mend the set-up, verify it, and repeat" };
+                    let how = if item.ask.is_empty() { remedy.clone() } else { mend_setup() };
                     bench.repeat(how, item.repeat.iter().cloned());
                 }
             }
@@ -204,9 +207,11 @@ impl StateWork<'_> {
                                 .map(|s| s.origin.clone())
                                 .or_else(|| self.places.fact("/states"))),
                     );
-                    bench.in_part = Some(format!(
-                        "apply the {missing} series not run in state {}, or have a named person justify the part that was run",
-                        self.state.map(ToString::to_string).unwrap_or_default()
+                    bench.in_part = Some(say!(
+                        ApplyInState,
+                        "apply the {missing} series not run in state {state}, or have a named person justify the part that was run",
+                        missing = Value::number(missing),
+                        state = self.state.map(ToString::to_string).unwrap_or_default(),
                     ));
                 }
             }
@@ -301,7 +306,8 @@ impl StateWork<'_> {
                     }
                     Stated::Stated(Monitoring::Interrupted) => {
                         trouble(Rule::SeriesNotWatched, "the item was not watched all the time");
-                        bench.repeat("repeat with the item watched", [series.id.clone()]);
+                        bench
+                            .repeat(say!(RepeatWatched, "repeat with the item watched"), [series.id.clone()]);
                     }
                     Stated::NotStated => {
                         let what = "it is not stated that the item was watched, or what it did";
@@ -333,13 +339,17 @@ impl StateWork<'_> {
         for ((fact, source), series) in open {
             let file = self.places.record.place(&Origin::file(source)).file;
             let what = match fact {
-                "monitoring" => format!(
-                    "state whether the item was watched throughout (monitoring), or what was seen: {} series of {file}",
-                    series.len()
+                "monitoring" => say!(
+                    StateWatched,
+                    "state whether the item was watched throughout (monitoring), or what was seen: {count} series of {file}",
+                    count = Value::number(series.len()),
+                    file = file,
                 ),
-                _ => format!(
-                    "state the time between discharges (interval_s): {} series of {file}",
-                    series.len()
+                _ => say!(
+                    StateInterval,
+                    "state the time between discharges (interval_s): {count} series of {file}",
+                    count = Value::number(series.len()),
+                    file = file,
                 ),
             };
             paper.push(Settlement { what, minutes: None, act: Act::StateSeries { series, fact } });
@@ -496,7 +506,7 @@ fn says_watched(series: &Series) -> bool {
     matches!(series.monitoring, Stated::Stated(Monitoring::Continuous | Monitoring::ResultEach))
 }
 
-fn ask_settlement(reason: &Reason, ask: &str) -> Settlement {
+fn ask_settlement(reason: &Reason, what: &Phrase) -> Settlement {
     let paths = match reason.rule {
         Rule::DemandNotStated | Rule::DemandUnknownWord => vec!["/demands".to_owned()],
         _ => Vec::new(),
@@ -506,5 +516,5 @@ fn ask_settlement(reason: &Reason, ask: &str) -> Settlement {
         Some(observation) if paths.is_empty() => Act::StateObservation { observation },
         _ => Act::State { paths },
     };
-    Settlement { what: ask.to_owned(), minutes: None, act }
+    Settlement { what: what.clone(), minutes: None, act }
 }

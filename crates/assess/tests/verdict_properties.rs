@@ -234,7 +234,7 @@ fn said(record: &Record, assessment: &Assessment) -> BTreeSet<String> {
             said.insert(format!("{label} {} {} {:?} {}", row.counted, row.state, row.worst, row.verdict));
         }
         for item in &state.evidence {
-            said.insert(format!("{} {} {}", item.kind, item.state, item.text));
+            said.insert(format!("{} {} {}", item.kind, item.state, item.text()));
         }
         for settlement in &state.settle {
             said.insert(format!("settle: {} {:?}", settlement.what, settlement.minutes));

@@ -158,7 +158,7 @@ fn criterion_b_asks_for_exactly_the_facts_that_are_missing() {
         });
         let settle = &assessment.headline().unwrap().settle;
         assert_eq!(settle.len(), 1, "{settle:#?}");
-        assert_eq!(settle[0].what, format!("log.csv:3:5: state {fact}"));
+        assert_eq!(settle[0].what.to_string(), format!("log.csv:3:5: state {fact}"));
     }
 }
 
@@ -167,7 +167,7 @@ fn a_short_or_missing_series_is_undetermined_and_says_what_is_owed() {
     let assessment = expect(Verdict::Undetermined, Rule::SeriesShort, |d| d.series[0].count = 7);
     let settle = &assessment.headline().unwrap().settle;
     assert_eq!(settle.len(), 1);
-    assert_eq!(settle[0].what, "apply 3 more discharges: P1 contact +8 kV");
+    assert_eq!(settle[0].what.to_string(), "apply 3 more discharges: P1 contact +8 kV");
     assert_eq!(settle[0].minutes.unwrap().to_string(), "0.05");
     expect(Verdict::Undetermined, Rule::SeriesShort, |d| {
         d.series.remove(0);

@@ -70,6 +70,7 @@ const REPORT: &[File] = files!(
     "parts/observations.hbs",
     "parts/origin.hbs",
     "parts/origins.hbs",
+    "parts/phrase.hbs",
     "parts/points.hbs",
     "parts/reason.hbs",
     "parts/reasons.hbs",

@@ -17,6 +17,22 @@ fn words() -> Words {
     TemplateSet::built_in("report").unwrap().words("en").unwrap()
 }
 
+/// The keys that words for set-up limits of the built-in standards have.
+fn limits_of_built_in_standards() -> Vec<String> {
+    let texts = assess::standard::built_in().iter().map(|(_, text)| *text);
+    let whats = texts.flat_map(str::lines).filter_map(|line| line.strip_prefix("what = \""));
+    let keys: Vec<String> = whats
+        .map(|what| {
+            let small = what.to_ascii_lowercase();
+            let words: Vec<&str> =
+                small.split(|c: char| !c.is_ascii_alphanumeric()).filter(|w| !w.is_empty()).collect();
+            words.join("-")
+        })
+        .collect();
+    assert!(keys.len() > 10, "{keys:?}");
+    keys
+}
+
 #[test]
 fn a_record_of_nothing_is_bench_data_without_a_verdict() {
     let record = check(Draft::default()).unwrap();
@@ -199,7 +215,20 @@ fn languages_have_the_same_words() {
     };
     let english = words();
     // Sentences of rules are the program's own in English.
-    let own = |key: &str| ["rule.", "class_phrase.", "open_fact."].iter().any(|t| key.starts_with(t));
+    let tables = [
+        "rule.",
+        "class_phrase.",
+        "open_fact.",
+        "said.",
+        "discharge.",
+        "quantity.",
+        "status.",
+        "setup_end.",
+        "setup_limit.",
+    ];
+    let own = |key: &str| tables.iter().any(|t| key.starts_with(t));
+    let german = set.words("de").unwrap();
+    let limits = limits_of_built_in_standards();
     assert!(english.review().is_none());
     for language in set.manifest().languages.iter().filter(|l| *l != "en") {
         let words = set.words(language).unwrap();
@@ -214,6 +243,19 @@ fn languages_have_the_same_words() {
         for rule in assess::Rule::WORDS {
             let key = format!("rule.{rule}");
             assert!(words.keys().any(|k| k == key || k.starts_with(&format!("{key}."))), "{language}: {key}");
+        }
+        for saying in assess::Saying::WORDS {
+            let key = format!("said.{saying}");
+            let of = |words: &Words| places(words.get(&key).unwrap_or_else(|| panic!("{language}: {key}")));
+            assert_eq!(of(&words), of(&german), "{language}: {key}");
+        }
+        let own_tables: Vec<&str> = words.keys().filter(|k| own(k) && german.get(k).is_none()).collect();
+        assert!(own_tables.is_empty(), "{language}: {own_tables:?}");
+        for status in assess::standard::Status::WORDS {
+            assert!(words.get(&format!("status.{status}")).is_some(), "{language}: {status}");
+        }
+        for limit in &limits {
+            assert!(words.get(&format!("setup_limit.{limit}")).is_some(), "{language}: {limit}");
         }
         let review = words.review().expect("words from memory are marked");
         for term in &review.terms {

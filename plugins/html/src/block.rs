@@ -116,16 +116,31 @@ impl Writer<'_> {
             "<div class=\"scroll\"{long} role=\"region\" tabindex=\"0\" aria-label=\"{}\">",
             escape(&format!("{number}: {label}"))
         );
-        self.open("table", table.id.as_deref(), table.class.map(|c| c.name()));
+        // On a narrow screen a row becomes a card, each value behind its column's name; roles keep saying that it
+        // is a table when it does not look like one.
+        let names = card_names(table);
+        let cards = names.is_some();
+        match names {
+            None => self.open("table", table.id.as_deref(), table.class.map(|c| c.name())),
+            Some(names) => {
+                let class = table.class.map(|c| format!(" {}", c.name())).unwrap_or_default();
+                let id = table.id.as_ref().map(|id| format!(" id=\"{}\"", escape(id))).unwrap_or_default();
+                let _ = write!(
+                    self.out,
+                    "<table{id} class=\"cards{class}\" role=\"table\" style=\"{}\">",
+                    escape(&names)
+                );
+            }
+        }
         self.out.push('\n');
         if !table.caption.is_empty() {
             self.line("caption", None, None, &table.caption);
         }
         for (element, rows) in [("thead", &table.head), ("tbody", &table.body)] {
             if !rows.is_empty() {
-                self.open(element, None, None);
-                self.out.push('\n');
-                rows.iter().for_each(|row| self.row(row));
+                let role = if cards { " role=\"rowgroup\"" } else { "" };
+                let _ = writeln!(self.out, "<{element}{role}>");
+                rows.iter().for_each(|row| self.row(row, cards));
                 self.close(element);
             }
         }
@@ -133,13 +148,15 @@ impl Writer<'_> {
         self.close("div");
     }
 
-    fn row(&mut self, row: &Row) {
-        self.open("tr", None, row.class.map(|c| c.name()));
-        row.cells.iter().for_each(|cell| self.cell(cell));
+    fn row(&mut self, row: &Row, cards: bool) {
+        let class = row.class.map(|c| format!(" class=\"{}\"", c.name())).unwrap_or_default();
+        let role = if cards { " role=\"row\"" } else { "" };
+        let _ = write!(self.out, "<tr{class}{role}>");
+        row.cells.iter().for_each(|cell| self.cell(cell, cards));
         self.close("tr");
     }
 
-    fn cell(&mut self, cell: &Cell) {
+    fn cell(&mut self, cell: &Cell, cards: bool) {
         // An empty heading cell would be announced as a heading of nothing.
         let (element, scope) = match cell.scope {
             Some(scope) if !cell.runs.is_empty() => ("th", Some(scope)),
@@ -151,6 +168,13 @@ impl Writer<'_> {
             Some(Scope::Column) if cell.columns > 1 => self.out.push_str(" scope=\"colgroup\""),
             Some(Scope::Column) => self.out.push_str(" scope=\"col\""),
             None => {}
+        }
+        if cards {
+            self.out.push_str(match scope {
+                Some(Scope::Row) => " role=\"rowheader\"",
+                Some(Scope::Column) => " role=\"columnheader\"",
+                None => " role=\"cell\"",
+            });
         }
         if cell.columns > 1 {
             let _ = write!(self.out, " colspan=\"{}\"", cell.columns);
@@ -168,8 +192,15 @@ impl Writer<'_> {
         self.open("figure", id, None);
         match self.pictures.get(name) {
             Some(Picture::Drawing(drawing)) => {
+                // Its words would be too small on a narrow screen: there it keeps its size and scrolls.
+                let label = plain(caption);
+                let label = if label.is_empty() { alternative } else { &label };
                 let svg = svg(drawing, &format!("figure-{}", self.figures), alternative);
-                self.out.push_str(&svg);
+                let _ = write!(
+                    self.out,
+                    "<div class=\"scroll\" role=\"region\" tabindex=\"0\" aria-label=\"{}\">{svg}</div>",
+                    escape(&format!("{}: {label}", self.figures))
+                );
             }
             Some(Picture::Photo(photo)) => {
                 let _ = write!(
@@ -235,6 +266,47 @@ impl Writer<'_> {
         self.out.push_str(&escape(text));
         close.iter().rev().for_each(|end| self.out.push_str(end));
     }
+}
+
+/// Most columns of a table whose rows can become cards; the style sheet has as many names.
+const CARD_COLUMNS: usize = 9;
+
+/// The names of a table's columns as properties of its style, for rows shown as cards; none for a table that has no
+/// single head row, or whose columns mean nothing without the whole (a grid).
+fn card_names(table: &Table) -> Option<String> {
+    let [head] = table.head.as_slice() else { return None };
+    let plain_head = head.cells.iter().all(|cell| cell.columns <= 1);
+    let whole = |row: &Row| match row.cells.as_slice() {
+        [only] => usize::from(only.columns) == head.cells.len(),
+        cells => cells.len() == head.cells.len() && cells.iter().all(|cell| cell.columns <= 1),
+    };
+    if !plain_head || !(2..=CARD_COLUMNS).contains(&head.cells.len()) || !table.body.iter().all(whole) {
+        return None;
+    }
+    let mut names = String::new();
+    for (index, cell) in head.cells.iter().enumerate() {
+        let words = plain(&cell.runs);
+        if !words.is_empty() {
+            let _ = write!(names, "--c{}:{};", index + 1, css_string(&words));
+        }
+    }
+    Some(names)
+}
+
+/// A text as a string of a style sheet.
+fn css_string(text: &str) -> String {
+    let mut out = String::from("'");
+    for c in text.chars() {
+        match c {
+            '\'' | '\\' | '"' | '<' | '>' | '&' => {
+                let _ = write!(out, "\\{:x} ", u32::from(c));
+            }
+            c if c.is_control() => out.push(' '),
+            c => out.push(c),
+        }
+    }
+    out.push('\'');
+    out
 }
 
 /// The words of a table's first head row, which name a table that has no caption.

@@ -61,9 +61,32 @@ fn tables_have_names_scopes_and_a_way_in_for_the_keyboard() {
 }
 
 #[test]
+fn rows_that_become_cards_know_their_columns_and_stay_a_table() {
+    let made = page(
+        "<table><thead><tr><th>A</th><th class=\"number\">B\\'s &lt;\"&gt;</th><th></th></tr></thead>\
+         <tbody><tr class=\"group\"><th colspan=\"3\">all</th></tr>\
+         <tr><th scope=\"row\">x</th><td class=\"number\">1</td><td>y</td></tr></tbody></table>",
+    );
+    let main = main_of(&made);
+    for part in [
+        "<table class=\"cards\" role=\"table\" style=\"--c1:'A';--c2:'B\\5c \\27 s \\3c \\22 \\3e ';\">",
+        "<thead role=\"rowgroup\">",
+        "<tr role=\"row\"><th scope=\"row\" role=\"rowheader\">x</th><td role=\"cell\" class=\"number\">1</td>",
+    ] {
+        assert!(main.contains(part), "{part}\n{main}");
+    }
+    // A grid's columns mean nothing one by one.
+    let grid = page(
+        "<table><thead><tr><th></th><th colspan=\"2\">contact</th></tr></thead>\
+         <tbody><tr><th scope=\"row\">x</th><td>1</td><td>2</td></tr></tbody></table>",
+    );
+    assert!(!main_of(&grid).contains("cards"));
+}
+
+#[test]
 fn pictures_are_named_for_the_ear() {
     let made = page("<figure><img name=\"d\" alt=\"a &lt; b\"/><figcaption>c</figcaption></figure>");
-    assert!(main_of(&made).starts_with("<figure><svg role=\"img\" aria-labelledby=\"figure-1\""));
+    assert!(main_of(&made).starts_with("<figure><div class=\"scroll\" role=\"region\" tabindex=\"0\" aria-label=\"1: c\"><svg role=\"img\" aria-labelledby=\"figure-1\""));
     assert!(main_of(&made).contains("<title id=\"figure-1\">a &lt; b</title>"));
 }
 

@@ -1,7 +1,8 @@
 //! The room's climate against the limits that bind the kinds of discharge applied.
 
-use super::{Work, days, days_of, mark};
+use super::{Work, days, days_of, marked};
 use crate::assessment::{EvidenceItem, EvidenceKind, EvidenceState};
+use crate::phrase::{Phrase, Value, say};
 use crate::standard::{ClimateLimit, Given, Span};
 use record::{ClimateReading, Date, Moment, Series};
 
@@ -14,12 +15,16 @@ impl Work<'_> {
             let bound: Vec<&&Series> =
                 self.series.iter().filter(|s| limit.applies_to.value.contains(&s.application)).collect();
             if bound.is_empty() {
-                let names: Vec<&str> = limit.applies_to.value.iter().map(|a| a.as_str()).collect();
+                let kinds = kinds(limit);
                 items.push(self.item(
                     EvidenceKind::Climate,
                     rule,
                     EvidenceState::NotNeeded,
-                    format!("the climate limits bind {} discharge, which was not applied", names.join(", ")),
+                    say!(
+                        ClimateNotBinding,
+                        "the climate limits bind {kinds} discharge, which was not applied",
+                        kinds = kinds,
+                    ),
                     "/climate",
                 ));
                 continue;
@@ -35,9 +40,9 @@ impl Work<'_> {
         let days = days(self.places, &owned);
         let readings = &self.places.record.facts.climate;
         let mut origins = Vec::new();
-        let mut said = Vec::new();
-        let mut missing = Vec::new();
-        let mut outside = Vec::new();
+        let mut said: Vec<Phrase> = Vec::new();
+        let mut missing: Vec<Phrase> = Vec::new();
+        let mut outside: Vec<Phrase> = Vec::new();
         let mut outside_days: Vec<Date> = Vec::new();
         for day in &days {
             let of_day: Vec<(usize, &ClimateReading)> = readings
@@ -45,42 +50,73 @@ impl Work<'_> {
                 .enumerate()
                 .filter(|(_, r)| r.at.as_ref().is_some_and(|at| at.date() == *day))
                 .collect();
-            let mut one = |name: &str,
+            let mut one = |key: &str,
+                           english: &str,
                            unit: &str,
-                           span: Option<(String, String)>,
+                           span: Option<(Value, Value)>,
                            values: Vec<(usize, String, bool)>| {
                 let Some((least, most)) = span else { return };
+                let what = || Value::named("quantity", key, english);
                 if values.is_empty() {
-                    missing.push(format!("{name} on {day}"));
+                    missing.push(say!(QuantityOn, "{what} on {day}", what = what(), day = *day));
                     return;
                 }
                 for (index, value, inside) in &values {
                     if !inside {
                         outside_days.push(*day);
-                        outside
-                            .push(format!("{name} {value} {unit} on {day}, limits {least} to {most} {unit}"));
+                        outside.push(say!(
+                            ClimateOutside,
+                            "{what} {value} {unit} on {day}, limits {least} to {most} {unit}",
+                            what = what(),
+                            value = Value::number(value),
+                            unit = unit,
+                            day = *day,
+                            least = least.clone(),
+                            most = most.clone(),
+                        ));
                         origins.extend(self.places.fact(&format!("/climate/{index}")));
                     }
                 }
-                let all: Vec<&str> = values.iter().map(|(_, value, _)| value.as_str()).collect();
-                said.push(format!("{name} {} {unit} ({least} to {most})", all.join(", ")));
+                let all = values.iter().map(|(_, value, _)| Value::number(value)).collect();
+                said.push(say!(
+                    ClimateWithin,
+                    "{what} {values} {unit} ({least} to {most})",
+                    what = what(),
+                    values = Value::List(all),
+                    unit = unit,
+                    least = least,
+                    most = most,
+                ));
             };
-            one("temperature", "°C", ends(limit.temperature_c.as_ref(), |v| v.as_celsius()), {
-                pick(&of_day, limit.temperature_c.as_ref(), |r| r.temperature_c, |v| v.as_celsius())
-            });
-            one("relative humidity", "%", ends(limit.humidity_percent.as_ref(), |v| v.as_percent()), {
-                pick(&of_day, limit.humidity_percent.as_ref(), |r| r.humidity_percent, |v| v.as_percent())
-            });
-            one("pressure", "hPa", ends(limit.pressure_hpa.as_ref(), |v| v.as_hpa()), {
+            one(
+                "temperature",
+                "temperature",
+                "°C",
+                ends(limit.temperature_c.as_ref(), |v| v.as_celsius()),
+                pick(&of_day, limit.temperature_c.as_ref(), |r| r.temperature_c, |v| v.as_celsius()),
+            );
+            one(
+                "humidity",
+                "relative humidity",
+                "%",
+                ends(limit.humidity_percent.as_ref(), |v| v.as_percent()),
+                {
+                    pick(&of_day, limit.humidity_percent.as_ref(), |r| r.humidity_percent, |v| v.as_percent())
+                },
+            );
+            one("pressure", "pressure", "hPa", ends(limit.pressure_hpa.as_ref(), |v| v.as_hpa()), {
                 pick(&of_day, limit.pressure_hpa.as_ref(), |r| r.pressure_hpa, |v| v.as_hpa())
             });
         }
         let kind = EvidenceKind::Climate;
         if !outside.is_empty() {
-            let mut item = self.item(kind, rule, EvidenceState::Violated, outside.join("; "), "/climate");
+            let mut item = self.item(kind, rule, EvidenceState::Violated, outside, "/climate");
             item.origins = origins;
-            let kinds: Vec<&str> = limit.applies_to.value.iter().map(|a| a.as_str()).collect();
-            item.remedy = Some(format!("repeat inside the limits of the climate ({})", kinds.join(", ")));
+            item.remedy = Some(say!(
+                RepeatClimate,
+                "repeat inside the limits of the climate ({kinds})",
+                kinds = kinds(limit),
+            ));
             item.repeat = bound
                 .iter()
                 .filter(|s| {
@@ -92,10 +128,15 @@ impl Work<'_> {
             return item;
         }
         if days.is_empty() || !missing.is_empty() {
-            let what = if days.is_empty() { "the test day".to_owned() } else { missing.join(", ") };
-            let mut item =
-                self.item(kind, rule, EvidenceState::NotStated, format!("not stated: {what}"), "/climate");
-            item.remedy = Some(format!("state the room's {what}"));
+            let what = || {
+                if days.is_empty() {
+                    return say!(ClimateDayOpen, "the test day").into();
+                }
+                Value::List(missing.iter().cloned().map(Value::from).collect())
+            };
+            let said = say!(ClimateOpen, "not stated: {what}", what = what());
+            let mut item = self.item(kind, rule, EvidenceState::NotStated, said, "/climate");
+            item.remedy = Some(say!(StateClimate, "state the room's {what}", what = what()));
             return item;
         }
         if let Some(gap) = longest_gap(bound, readings) {
@@ -103,14 +144,18 @@ impl Work<'_> {
         }
         let undated = readings.iter().filter(|r| r.at.is_none()).count();
         if undated > 0 {
-            said.push(format!("{undated} readings without a time are not used"));
+            said.push(say!(
+                ClimateUndated,
+                "{count} readings without a time are not used",
+                count = Value::number(undated),
+            ));
         }
-        self.item(kind, rule, EvidenceState::Shown, said.join("; "), "/climate")
+        self.item(kind, rule, EvidenceState::Shown, said, "/climate")
     }
 }
 
 /// The longest time from a discharge to the nearest reading of its day, where that is more than an hour.
-fn longest_gap(bound: &[&&Series], readings: &[ClimateReading]) -> Option<String> {
+fn longest_gap(bound: &[&&Series], readings: &[ClimateReading]) -> Option<Phrase> {
     let at: Vec<_> = readings.iter().filter_map(|r| r.at.as_ref()).map(Moment::local).collect();
     let discharges = bound.iter().flat_map(|s| {
         let shots = s.shots.iter().filter_map(|shot| shot.at.as_ref());
@@ -122,14 +167,25 @@ fn longest_gap(bound: &[&&Series], readings: &[ClimateReading]) -> Option<String
         at.iter().filter(|r| r.date() == when.date()).map(|r| minutes(*r, when)).min()
     };
     let longest = discharges.filter_map(minutes_to_nearest).max().filter(|minutes| *minutes > 60)?;
-    Some(format!("up to {} h {:02} min from a discharge to the nearest reading", longest / 60, longest % 60))
+    Some(say!(
+        ClimateGap,
+        "up to {hours} h {minutes} min from a discharge to the nearest reading",
+        hours = Value::number(longest / 60),
+        minutes = format!("{:02}", longest % 60),
+    ))
 }
 
-/// Both ends of a limit, as text; the second carries the mark of a value that is not sound.
-fn ends<T: Copy>(span: Option<&Given<Span<T>>>, get: fn(T) -> record::Decimal) -> Option<(String, String)> {
+/// Both ends of a limit; the second carries the mark of a value that is not sound.
+fn ends<T: Copy>(span: Option<&Given<Span<T>>>, get: fn(T) -> record::Decimal) -> Option<(Value, Value)> {
     span.map(|given| {
-        (get(given.value.least).to_string(), format!("{}{}", get(given.value.most), mark(given.status)))
+        let most = marked(Value::number(get(given.value.most)), given.status);
+        (Value::number(get(given.value.least)), most)
     })
+}
+
+/// The kinds of discharge that a limit binds.
+fn kinds(limit: &ClimateLimit) -> Value {
+    Value::List(limit.applies_to.value.iter().map(|kind| Value::word("application", kind)).collect())
 }
 
 /// Readings of one quantity: position of the reading, value as text, whether inside the limits.

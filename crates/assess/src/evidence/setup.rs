@@ -1,15 +1,16 @@
 //! Checks of the set-up: verification before use, and readings against the standard's limits.
 
-use super::{Work, days_of, mark};
+use super::{Work, days_of, marked};
 use crate::assessment::{EvidenceItem, EvidenceKind, EvidenceState};
+use crate::phrase::{Phrase, Value, say};
 use crate::standard::{Given, SetupLimit};
 use record::{Date, Decimal, Moment, SetupCheck};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// What can be said about one check.
 enum Looked {
-    InOrder(String),
-    NotInOrder(String),
+    InOrder(Phrase),
+    NotInOrder(Phrase),
     Nothing,
 }
 
@@ -32,12 +33,13 @@ impl Work<'_> {
             .filter(|(_, check)| evidence.setup_kinds.value.contains(&check.kind))
             .map(|(index, check)| (index, check, self.look(check)))
             .collect();
-        let mut bad: Vec<(usize, String, Option<Date>)> = Vec::new();
+        let mut bad: Vec<(usize, Phrase, Option<Date>)> = Vec::new();
         let mut verified: BTreeSet<Date> = BTreeSet::new();
-        let (mut said, mut origins) = (Vec::new(), Vec::new());
+        let (mut said, mut origins): (Vec<Phrase>, Vec<_>) = (Vec::new(), Vec::new());
         for (index, check, looked) in &checks {
             if let (None, Looked::NotInOrder(text)) = (&check.at, looked) {
-                bad.push((*index, format!("{}: {text}", name(check)), None));
+                let said = say!(CheckBad, "{check}: {found}", check = name(check), found = text.clone());
+                bad.push((*index, said, None));
             }
         }
         for day in &self.days {
@@ -47,7 +49,7 @@ impl Work<'_> {
                 let Some(at) = check.at.as_ref().filter(|at| at.date() == *day) else { continue };
                 if !self.before_first_discharge(at) {
                     if let Looked::NotInOrder(text) = looked {
-                        bad.push((*index, format!("{} on {day}: {text}", name(check)), Some(*day)));
+                        bad.push((*index, bad_on(check, *day, text), Some(*day)));
                     }
                     continue;
                 }
@@ -60,7 +62,7 @@ impl Work<'_> {
             for (index, check, looked, _) in last.values() {
                 match looked {
                     Looked::NotInOrder(text) => {
-                        bad.push((*index, format!("{} on {day}: {text}", name(check)), Some(*day)));
+                        bad.push((*index, bad_on(check, *day, text), Some(*day)));
                     }
                     Looked::InOrder(text) => {
                         verified.insert(*day);
@@ -74,9 +76,9 @@ impl Work<'_> {
             }
         }
         if let Some((index, ..)) = bad.first() {
-            let texts: Vec<&str> = bad.iter().map(|(_, text, _)| text.as_str()).collect();
+            let said: Vec<Phrase> = bad.iter().map(|(_, said, _)| said.clone()).collect();
             let path = format!("/setup_checks/{index}");
-            let mut item = self.item(kind, rule, EvidenceState::Violated, texts.join("; "), &path);
+            let mut item = self.item(kind, rule, EvidenceState::Violated, said, &path);
             let days: BTreeSet<Date> = bad.iter().filter_map(|(.., day)| *day).collect();
             item.ask = bad
                 .iter()
@@ -84,9 +86,12 @@ impl Work<'_> {
                 .map(|(index, ..)| format!("/setup_checks/{index}/at"))
                 .collect();
             item.remedy = Some(if item.ask.is_empty() {
-                "mend the set-up, verify it, and repeat".into()
+                mend_setup()
             } else {
-                "state when the check was made that found the set-up not in order (at): it spoils the discharges of its day".into()
+                say!(
+                    StateSetupTime,
+                    "state when the check was made that found the set-up not in order (at): it spoils the discharges of its day"
+                )
             });
             item.repeat = self
                 .series
@@ -99,21 +104,34 @@ impl Work<'_> {
                 .collect();
             return item;
         }
-        let missing: Vec<String> =
-            self.days.iter().filter(|day| !verified.contains(day)).map(Date::to_string).collect();
+        let missing: Vec<Value> =
+            self.days.iter().filter(|day| !verified.contains(day)).copied().map(Value::Day).collect();
         if self.days.is_empty() || !missing.is_empty() {
-            let days = if missing.is_empty() { self.span_of_days() } else { missing.join(", ") };
-            let kinds: Vec<&str> = evidence.setup_kinds.value.iter().map(|k| k.as_str()).collect();
-            let text = format!("no verification of the set-up before use is stated for {days}");
-            let mut item = self.item(kind, rule, EvidenceState::NotStated, text, "/setup_checks");
-            item.remedy = Some(format!(
-                "state a check of the set-up made before the first discharge of {days} ({})",
-                kinds.join(", ")
+            let days = if missing.is_empty() { self.span_of_days() } else { Value::List(missing) };
+            let kinds =
+                evidence.setup_kinds.value.iter().map(|kind| Value::word("setup_kind", kind)).collect();
+            let said = say!(
+                SetupOpen,
+                "no verification of the set-up before use is stated for {days}",
+                days = days.clone(),
+            );
+            let mut item = self.item(kind, rule, EvidenceState::NotStated, said, "/setup_checks");
+            item.remedy = Some(say!(
+                StateSetup,
+                "state a check of the set-up made before the first discharge of {days} ({kinds})",
+                days = days,
+                kinds = Value::List(kinds),
             ));
             return item;
         }
-        let text = format!("set-up verified before use on {}: {}", self.span_of_days(), said.join("; "));
-        let mut item = self.item(kind, rule, EvidenceState::Shown, text, "/setup_checks");
+        let checks = Value::Clauses(said.into_iter().map(Value::from).collect());
+        let said = say!(
+            SetupVerified,
+            "set-up verified before use on {days}: {checks}",
+            days = self.span_of_days(),
+            checks = checks,
+        );
+        let mut item = self.item(kind, rule, EvidenceState::Shown, said, "/setup_checks");
         item.origins = origins;
         item
     }
@@ -129,7 +147,8 @@ impl Work<'_> {
             note: None,
         };
         let rule = self.standard.evidence.setup_limits.as_ref().unwrap_or(&fallback);
-        let (mut inside, mut outside, mut origins) = (Vec::new(), Vec::new(), Vec::new());
+        let (mut inside, mut outside): (Vec<Phrase>, Vec<Phrase>) = (Vec::new(), Vec::new());
+        let mut origins = Vec::new();
         for (index, check) in self.places.record.facts.setup_checks.iter().enumerate() {
             let (Some(reading), Some(unit)) = (check.reading, &check.unit) else { continue };
             if check.at.as_ref().is_some_and(|at| !self.days.contains(&at.date())) {
@@ -143,13 +162,15 @@ impl Work<'_> {
             if of_kind.is_empty() {
                 continue;
             }
-            let shown = format!("{} {reading} {unit}", name(check));
             match of_kind.iter().find(|(limit, reading)| limit.holds(*reading)) {
-                Some((limit, _)) => inside.push(format!("{shown} ({}: {})", limit.what, ends(limit))),
+                Some((limit, _)) => inside.push(within(check, reading, unit, limit)),
                 None => {
-                    let all: Vec<String> =
-                        of_kind.iter().map(|(l, _)| format!("{}: {}", l.what, ends(l))).collect();
-                    outside.push(format!("{shown} is outside ({})", all.join("; ")));
+                    outside.push(say!(
+                        CheckOutside,
+                        "{shown} is outside ({limits})",
+                        shown = shown(check, reading, unit),
+                        limits = all_limits(&of_kind),
+                    ));
                     origins.extend(self.places.fact(&format!("/setup_checks/{index}")));
                 }
             }
@@ -159,38 +180,46 @@ impl Work<'_> {
         }
         let kind = EvidenceKind::SetupLimits;
         if outside.is_empty() {
-            return Some(self.item(kind, rule, EvidenceState::Shown, inside.join("; "), "/setup_checks"));
+            return Some(self.item(kind, rule, EvidenceState::Shown, inside, "/setup_checks"));
         }
-        let mut item = self.item(kind, rule, EvidenceState::Violated, outside.join("; "), "/setup_checks");
+        let mut item = self.item(kind, rule, EvidenceState::Violated, outside, "/setup_checks");
         item.origins = origins;
-        item.remedy = Some(
+        item.remedy = Some(say!(
+            CorrectSetup,
             "correct the reading where it was written down wrongly; else state a deviation with its reason, or mend the set-up and repeat"
-                .into(),
-        );
+        ));
         item.ask = vec!["/setup_checks".to_owned()];
         Some(item)
     }
 
     fn look(&self, check: &SetupCheck) -> Looked {
         if check.in_order == Some(false) {
-            return Looked::NotInOrder("found not in order".into());
+            return Looked::NotInOrder(say!(NotInOrder, "found not in order"));
         }
         let (Some(reading), Some(unit)) = (check.reading, &check.unit) else {
-            return if check.in_order == Some(true) { Looked::InOrder(name(check)) } else { Looked::Nothing };
+            return if check.in_order == Some(true) {
+                Looked::InOrder(say!(AsWritten, "{words}", words = name(check)))
+            } else {
+                Looked::Nothing
+            };
         };
-        let shown = format!("{} {reading} {unit}", name(check));
         let outside =
             check.least.is_some_and(|least| reading < least) || check.most.is_some_and(|most| reading > most);
         if outside {
-            let end = |value: Option<Decimal>| value.map_or_else(|| "open".into(), |v| v.to_string());
-            return Looked::NotInOrder(format!(
-                "{reading} {unit} is outside {} to {} {unit}",
-                end(check.least),
-                end(check.most)
+            let end = |value: Option<Decimal>| {
+                value.map_or_else(|| Value::named("setup_end", "open", "open"), Value::number)
+            };
+            return Looked::NotInOrder(say!(
+                ReadingOutside,
+                "{reading} {unit} is outside {least} to {most} {unit}",
+                reading = Value::number(reading),
+                unit = unit.as_str(),
+                least = end(check.least),
+                most = end(check.most),
             ));
         }
         if check.least.is_some() || check.most.is_some() || check.in_order == Some(true) {
-            return Looked::InOrder(shown);
+            return Looked::InOrder(shown(check, reading, unit));
         }
         // Nobody states limits: the standard's own decide, where it has any of this kind.
         let of_kind: Vec<(&SetupLimit, Decimal)> = self
@@ -201,13 +230,14 @@ impl Work<'_> {
             .filter_map(|limit| Some((limit, limit.in_own_unit(reading, unit)?)))
             .collect();
         match of_kind.iter().find(|(limit, reading)| limit.holds(*reading)) {
-            Some((limit, _)) => Looked::InOrder(format!("{shown} ({}: {})", limit.what, ends(limit))),
+            Some((limit, _)) => Looked::InOrder(within(check, reading, unit, limit)),
             None if of_kind.is_empty() => Looked::Nothing,
-            None => {
-                let all: Vec<String> =
-                    of_kind.iter().map(|(l, _)| format!("{}: {}", l.what, ends(l))).collect();
-                Looked::NotInOrder(format!("{reading} {unit} is outside ({})", all.join("; ")))
-            }
+            None => Looked::NotInOrder(say!(
+                CheckOutside,
+                "{shown} is outside ({limits})",
+                shown = format!("{reading} {unit}"),
+                limits = all_limits(&of_kind),
+            )),
         }
     }
 
@@ -222,19 +252,74 @@ impl Work<'_> {
     }
 }
 
-fn name(check: &SetupCheck) -> String {
-    check.what.clone().unwrap_or_else(|| check.kind.to_string())
+/// What was checked: in the record's words, or else the kind.
+fn name(check: &SetupCheck) -> Value {
+    check.what.clone().map_or_else(|| Value::word("setup_kind", check.kind), Value::Text)
+}
+
+/// A check with its reading.
+fn shown(check: &SetupCheck, reading: Decimal, unit: &str) -> Phrase {
+    say!(
+        CheckReading,
+        "{check} {reading} {unit}",
+        check = name(check),
+        reading = Value::number(reading),
+        unit = unit,
+    )
+}
+
+/// A check with its reading and the limit that it keeps.
+fn within(check: &SetupCheck, reading: Decimal, unit: &str, limit: &SetupLimit) -> Phrase {
+    say!(CheckInside, "{shown} ({limit})", shown = shown(check, reading, unit), limit = named_limit(limit),)
+}
+
+/// A check that failed on a day.
+fn bad_on(check: &SetupCheck, day: Date, found: &Phrase) -> Phrase {
+    say!(CheckBadOn, "{check} on {day}: {found}", check = name(check), day = day, found = found.clone(),)
+}
+
+/// What to do where the set-up was not in order.
+pub(crate) fn mend_setup() -> Phrase {
+    say!(MendSetup, "mend the set-up, verify it, and repeat")
+}
+
+/// The limits of a kind, all of which a reading misses.
+fn all_limits(limits: &[(&SetupLimit, Decimal)]) -> Value {
+    Value::Clauses(limits.iter().map(|(limit, _)| named_limit(limit)).collect())
+}
+
+/// A limit with its name and both ends.
+fn named_limit(limit: &SetupLimit) -> Value {
+    let what = Value::named("setup_limit", &slug(&limit.what), &limit.what);
+    say!(LimitNamed, "{what}: {ends}", what = what, ends = ends(limit)).into()
+}
+
+/// The key that words for a limit have: its English name in small letters, with hyphens between.
+fn slug(what: &str) -> String {
+    let words: Vec<&str> =
+        what.split(|c: char| !c.is_ascii_alphanumeric()).filter(|w| !w.is_empty()).collect();
+    words.join("-").to_ascii_lowercase()
 }
 
 /// Both ends of a limit with the mark of a value that is not sound.
-fn ends(limit: &SetupLimit) -> String {
-    let unit = &limit.unit;
+fn ends(limit: &SetupLimit) -> Value {
+    let unit = limit.unit.as_str();
     let status = [&limit.least, &limit.most].into_iter().flatten().map(|end| end.status).max();
-    let mark = status.map(mark).unwrap_or_default();
-    match (&limit.least, &limit.most) {
-        (Some(least), Some(most)) => format!("{} to {} {unit}{mark}", least.value, most.value),
-        (Some(least), None) => format!("at least {} {unit}{mark}", least.value),
-        (None, Some(most)) => format!("at most {} {unit}{mark}", most.value),
-        (None, None) => String::new(),
-    }
+    let number = |end: &Given<Decimal>| Value::number(end.value);
+    let ends: Value = match (&limit.least, &limit.most) {
+        (Some(least), Some(most)) => say!(
+            Between,
+            "{least} to {most} {unit}",
+            least = number(least),
+            most = number(most),
+            unit = unit,
+        )
+        .into(),
+        (Some(least), None) => {
+            say!(AtLeast, "at least {least} {unit}", least = number(least), unit = unit).into()
+        }
+        (None, Some(most)) => say!(AtMost, "at most {most} {unit}", most = number(most), unit = unit).into(),
+        (None, None) => Value::Text(String::new()),
+    };
+    status.map_or_else(|| ends.clone(), |status| marked(ends.clone(), status))
 }

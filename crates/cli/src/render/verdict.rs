@@ -192,7 +192,7 @@ fn one_state(assessment: &Assessment, state: &StateVerdict, headline: bool) -> S
             (_, false) => CARE,
         };
         let words = |word: &str| word.replace('-', " ");
-        let text = format!("{}, {}: {}", words(item.kind.as_str()), words(item.state.as_str()), item.text);
+        let text = format!("{}, {}: {}", words(item.kind.as_str()), words(item.state.as_str()), item.text());
         out += &format!("  evidence   {}\n", styled(style, fold(&text, WIDTH - 6, "             ")));
     }
     out

@@ -13,6 +13,7 @@ mod map;
 mod missing;
 mod origin;
 mod photo;
+mod phrasing;
 mod results;
 mod threshold;
 mod verdict;

@@ -56,16 +56,22 @@ fn verdict(worder: Worder<'_>, s: &StateVerdict) -> Value {
         "because": short(s.reasons.iter().filter(decides).collect()),
         "limits": short(s.reasons.iter().filter(limits).collect()),
         "reasons": list(&s.reasons, |r| reason(worder, Some(s), r)),
-        "settle": list(&s.settle, |t| json!({"what": t.what, "minutes": text(t.minutes)})),
+        "settle": list(&s.settle, |t| {
+            let what = worder.phrases(std::slice::from_ref(&t.what));
+            json!({"what": what.text, "what_detail": what.detail, "minutes": text(t.minutes)})
+        }),
         "points": list(&s.points, |p| part(p, point_words(record, &p.name))),
         "functions": list(&s.functions, |p| part(p, function_words(record, &p.name))),
         "evidence": list(&s.evidence, |e| {
+            let said = worder.phrases(&e.said);
+            let remedy = e.remedy.as_ref().map(|remedy| worder.phrases(std::slice::from_ref(remedy)));
             json!({
                 "kind": e.kind.as_str(),
                 "required": e.required,
                 "state": e.state.as_str(),
-                "text": e.text,
-                "remedy": e.remedy,
+                "text": said.text,
+                "detail": said.detail,
+                "remedy": remedy.map(|r| json!({"text": r.text, "detail": r.detail})),
                 "clause": e.clause,
                 "status": e.status.as_str(),
                 "sound": e.status.is_sound(),

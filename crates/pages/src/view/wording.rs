@@ -5,9 +5,10 @@
 //! English text follows, marked as English.
 
 use super::Subject;
+use super::phrasing::Phrasing;
 use crate::Words;
 use crate::numbers::Cut;
-use assess::{JudgedObservation, Reason, Rule, StateVerdict};
+use assess::{JudgedObservation, Phrase, Reason, Rule, StateVerdict};
 use record::{Affected, Application, Kilovolts, Monitoring, Observation, Polarity, RunKind, Series, Stated};
 
 /// A reason in words.
@@ -51,6 +52,19 @@ impl Worder<'_> {
         match (sentence, found) {
             (Some(text), Some(found)) => Wording { text, detail: found.detail },
             _ => Wording { text: String::new(), detail: Some(english.to_owned()) },
+        }
+    }
+
+    /// Sentences about evidence, or about what would settle a verdict, in the paper's language.
+    pub(super) fn phrases(&self, phrases: &[Phrase]) -> Wording {
+        let english = || phrases.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ");
+        if self.words.language() == "en" {
+            return Wording { text: english(), detail: None };
+        }
+        let of_series = |label: &str| self.of_label(label);
+        match (Phrasing { words: self.words, of_series: &of_series }).sentences(phrases) {
+            Some(text) => Wording { text, detail: None },
+            None => Wording { text: String::new(), detail: Some(english()) },
         }
     }
 
@@ -150,8 +164,20 @@ impl Worder<'_> {
             Rule::EvidenceViolated | Rule::EvidenceNotStated => {
                 let kind = value("kind")?;
                 let detail = english.strip_prefix(&format!("{kind}: ")).unwrap_or(english).to_owned();
-                let values = vec![("kind", self.word(&format!("evidence_kind.{kind}"))?)];
-                Some(Found { variant: "", values, detail: Some(detail) })
+                let mut values = vec![("kind", self.word(&format!("evidence_kind.{kind}"))?)];
+                let item =
+                    state?.evidence.iter().find(|item| item.kind.as_str() == kind && item.text() == detail);
+                let said = item.map(|item| self.phrases(&item.said));
+                match said {
+                    Some(Wording { text, detail: None }) => {
+                        values.push(("said", text));
+                        Some(Found { variant: "", values, detail: None })
+                    }
+                    _ => {
+                        values.push(("said", String::new()));
+                        Some(Found { variant: "", values, detail: Some(detail) })
+                    }
+                }
             }
             Rule::Deviation => {
                 let of = facts.method.deviations.iter().find(|d| english.contains(&d.what))?;
@@ -262,7 +288,7 @@ fn open_fact(english: &str) -> Option<&'static str> {
 }
 
 /// Fills the places of a sentence; none where a value is not at hand. Values without a place are left out.
-fn put(sentence: &str, values: &[(&'static str, String)]) -> Option<String> {
+pub(super) fn put(sentence: &str, values: &[(&'static str, String)]) -> Option<String> {
     let mut out = String::with_capacity(sentence.len() + 32);
     let mut rest = sentence;
     while let Some((before, after)) = rest.split_once('{') {

@@ -59,7 +59,10 @@ pub(super) fn reason<S: Sink>(sheet: &mut Sheet<'_, S>, name: &'static str, of: 
 }
 
 fn settlement<S: Sink>(sheet: &mut Sheet<'_, S>, settle: &Settlement) {
-    sheet.leaf(Tag::new("would-settle").decimal("minutes", settle.minutes).english(), &settle.what);
+    sheet.leaf(
+        Tag::new("would-settle").decimal("minutes", settle.minutes).english(),
+        &settle.what.to_string(),
+    );
 }
 
 fn covered<S: Sink>(sheet: &mut Sheet<'_, S>, coverage: &Coverage) {
@@ -88,9 +91,9 @@ fn evidence<S: Sink>(sheet: &mut Sheet<'_, S>, item: &EvidenceItem) {
         .is("clause", &item.clause)
         .is("status", item.status);
     sheet.element(tag, |sheet| {
-        sheet.leaf(Tag::new("text").english(), &item.text);
+        sheet.leaf(Tag::new("text").english(), &item.text());
         if let Some(remedy) = &item.remedy {
-            sheet.leaf(Tag::new("remedy").english(), remedy);
+            sheet.leaf(Tag::new("remedy").english(), &remedy.to_string());
         }
         for origin in &item.origins {
             sheet.origin(origin);

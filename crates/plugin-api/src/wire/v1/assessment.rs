@@ -80,7 +80,7 @@ fn state(of: &StateVerdict, assessment: &Assessment) -> Value {
         "failure_observed": of.failure_observed,
         "reasons": of.reasons.iter().map(reason).collect::<Vec<_>>(),
         "settle": of.settle.iter().map(|s| json!({
-            "what": s.what, "minutes": decimal(s.minutes), "act": act(&s.act),
+            "what": s.what.to_string(), "minutes": decimal(s.minutes), "act": act(&s.act),
         })).collect::<Vec<_>>(),
         "coverage": of.coverage.iter().map(|c| json!({
             "required": c.required,
@@ -100,8 +100,8 @@ fn state(of: &StateVerdict, assessment: &Assessment) -> Value {
             "kind": e.kind.as_str(),
             "required": e.required,
             "state": e.state.as_str(),
-            "text": e.text,
-            "remedy": e.remedy,
+            "text": e.text(),
+            "remedy": e.remedy.as_ref().map(ToString::to_string),
             "ask": e.ask,
             "repeat": e.repeat.iter().map(|s| s.as_str()).collect::<Vec<_>>(),
             "clause": e.clause,
