@@ -20,9 +20,73 @@ pub(crate) const FORM_DIFFERS: &str = "job/form-differs";
 pub(crate) const STATED_TWICE: &str = "job/stated-twice";
 pub(crate) const EARLIER_COPY: &str = "job/earlier-copy";
 pub(crate) const FORMS_PARTED: &str = "job/forms-parted";
+pub(crate) const LOG_HELD: &str = "job/log-held-against-forms";
+pub(crate) const LOG_CONTRADICTS: &str = "job/log-contradicts-form";
+pub(crate) const LOG_SHOWS_FEWER: &str = "job/log-shows-fewer";
+pub(crate) const LOG_SHOWS_MORE: &str = "job/log-shows-more";
+pub(crate) const LOG_ALONE: &str = "job/log-row-alone";
+pub(crate) const LOG_SHORT: &str = "job/log-does-not-tell";
+pub(crate) const NO_COMMON_CLOCK: &str = "job/no-common-clock";
+pub(crate) const COUNTED_TWICE: &str = "job/counted-twice";
 
 /// Every code with its explanation.
 pub const CODES: &[CodeDoc] = &[
+    CodeDoc {
+        code: LOG_HELD,
+        means: "The generator's own log was held against the filled forms: how many series agree, and how the two clocks were brought together.",
+        matters: "Two records of one discharge that were made apart support each other. The form stays the record; rows that agree are named at their series.",
+        example: "72 of 72 series agree; the generator's clock is 41 s ahead, estimated from 72 series",
+        remedy: "Nothing; state clock_ahead_s where the estimate is wrong.",
+    },
+    CodeDoc {
+        code: LOG_CONTRADICTS,
+        means: "At the time of a series the generator's log has discharges with other settings than the form, and none with the form's.",
+        matters: "What was applied is not known: the verdict is open until a named person rules on the row.",
+        example: "the form says +8 kV, the log \u{2212}8 kV",
+        remedy: "Find out which is right: mend the form by a correction, or rule on the log's row under [[rulings]].",
+    },
+    CodeDoc {
+        code: LOG_SHOWS_FEWER,
+        means: "The generator's log has fewer discharges of a series than the form, or none, though it reaches over that time.",
+        matters: "The series may be short: the verdict is open until a named person rules on the form's row.",
+        example: "ten in the form, seven in the log",
+        remedy: "Repeat the series, correct its count, or rule on the row under [[rulings]].",
+    },
+    CodeDoc {
+        code: LOG_SHOWS_MORE,
+        means: "The generator's log has more discharges of a series than the form.",
+        matters: "The item got more than the record says: it counts in favour of nothing, and may explain an effect.",
+        example: "ten in the form, eleven in the log",
+        remedy: "Ask whether the series was begun twice.",
+    },
+    CodeDoc {
+        code: LOG_ALONE,
+        means: "Rows of the generator's log belong to no series of the forms.",
+        matters: "Discharges were made that the record of the test does not have.",
+        example: "five discharges before the first series: a check of the spark",
+        remedy: "Ask what they were for, and state it as a remark; a series that was forgotten is added in the form.",
+    },
+    CodeDoc {
+        code: LOG_SHORT,
+        means: "The generator's log can't support a series: it does not reach to that time, or air approaches without a spark left no row.",
+        matters: "Nothing speaks against the form; nothing independent speaks for it.",
+        example: "the generator keeps the last 500 discharges only",
+        remedy: "Fetch the log before it is overwritten.",
+    },
+    CodeDoc {
+        code: NO_COMMON_CLOCK,
+        means: "The times of the generator's log and of the forms can't be brought together, or in more than one way.",
+        matters: "Rows would be given to series by guess.",
+        example: "a log of the day before; two series only",
+        remedy: "Say by how many seconds the generator's clock is ahead: clock_ahead_s = 0 where both agree.",
+    },
+    CodeDoc {
+        code: COUNTED_TWICE,
+        means: "A log and a filled form of a job hold series with the same point and settings at the same time.",
+        matters: "They count as two: a short series could look complete.",
+        example: "the generator's own log under [[logs]], without beside = \"forms\"",
+        remedy: "Say beside = \"forms\" in the [[logs]] entry, or take one of the two out.",
+    },
     CodeDoc {
         code: FORM_DIFFERS,
         means: "A fact of the job is not what it was when a filled form was made.",

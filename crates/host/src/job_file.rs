@@ -4,7 +4,7 @@ use crate::codes;
 use crate::toml_place::{self, PlacedToml, RowColumn};
 use plugin_api::wire::v1::{self, Trouble};
 use plugin_api::{Options, SeriesDefaults};
-use record::{Draft, Finding, Observation, Origin, Place, SourceId, Verification};
+use record::{Decimal, Draft, Finding, Observation, Origin, Place, SourceId, Verification};
 use serde_json::{Map, Value};
 use std::collections::BTreeMap;
 
@@ -16,6 +16,23 @@ pub(crate) struct LogEntry {
     pub(crate) files: FilePatterns,
     pub(crate) mapping: Option<MappingName>,
     pub(crate) settings: LogSettings,
+    /// The log records the same discharges as the filled forms, and is held against them.
+    pub(crate) beside: Option<Beside>,
+}
+
+/// How a generator's own log is held against the forms.
+#[derive(Clone, Debug)]
+pub(crate) struct Beside {
+    /// Seconds by which the generator's clock is ahead of the forms'; estimated where not stated.
+    pub(crate) clock_ahead_s: Option<Decimal>,
+    /// How far times may differ, in seconds.
+    pub(crate) within_s: Decimal,
+    /// How far the log's voltage may be from the form's, in per cent of it.
+    pub(crate) voltage_within_percent: Decimal,
+    /// The tolerances are the job's own, not those of this program.
+    pub(crate) stated: bool,
+    /// Where it is asked for.
+    pub(crate) place: Place,
 }
 
 /// How logs are read: by which reader, with which settings, and what holds for rows that don't say it.
@@ -147,6 +164,7 @@ impl LogSettings {
         Self {
             reader: self.reader.or_else(|| base.reader.clone()),
             defaults: SeriesDefaults {
+                point: own.point.or(other.point),
                 state: own.state.or(other.state),
                 mode: own.mode.or(other.mode),
                 kind: own.kind.or(other.kind),
@@ -356,14 +374,57 @@ impl Work {
         let path = format!("/logs/{index}");
         let files = self.files(&mut table, &path);
         let mapping = self.mapping(&mut table, &path);
+        let beside = self.beside(&mut table, &path);
         let settings = self.settings(table, &path);
-        Some(LogEntry { files: files?, mapping, settings })
+        Some(LogEntry { files: files?, mapping, settings, beside })
+    }
+
+    fn beside(&mut self, table: &mut Map<String, Value>, path: &str) -> Option<Beside> {
+        let place = self.place(&format!("{path}/beside"));
+        let named = table.contains_key("beside");
+        let what = self.text(table, "beside", path);
+        if named && what.as_deref() != Some("forms") {
+            let help = "write beside = \"forms\" for a log of the discharges that filled forms hold too";
+            self.wrong(&format!("{path}/beside"), "a log can only stand beside the forms", help);
+        }
+        let mut number = |key: &str| {
+            let text = match table.remove(key)? {
+                Value::String(text) => text,
+                other => other.to_string(),
+            };
+            let found = record::parse_decimal(&text).ok();
+            if found.is_none() || !named {
+                let why = if named {
+                    format!("`{text}` is not a number")
+                } else {
+                    format!("`{key}` is for a log beside the forms")
+                };
+                self.wrong(
+                    &format!("{path}/{key}"),
+                    why,
+                    "for instance beside = \"forms\" and within_s = 30",
+                );
+            }
+            found
+        };
+        let clock_ahead_s = number("clock_ahead_s");
+        let (within, voltage) = (number("within_s"), number("voltage_within_percent"));
+        named.then(|| Beside {
+            clock_ahead_s,
+            stated: within.is_some() || voltage.is_some(),
+            // Common practice, no source: a hand needs some seconds from the last spark to the touch, and a generator
+            // shows its voltage within five per cent.
+            within_s: within.unwrap_or(Decimal::from(30)),
+            voltage_within_percent: voltage.unwrap_or(Decimal::from(5)),
+            place,
+        })
     }
 
     /// The reader, what holds for rows that don't say it, and the reader's own settings.
     fn settings(&mut self, mut table: Map<String, Value>, path: &str) -> LogSettings {
         let reader = self.text(&mut table, "reader", path);
         let defaults = SeriesDefaults {
+            point: self.text(&mut table, "point", path).and_then(|t| record::PointId::new(&t)),
             state: self.text(&mut table, "state", path).and_then(|t| record::StateId::new(&t)),
             mode: self.text(&mut table, "mode", path).and_then(|t| record::ModeId::new(&t)),
             kind: self.word(&mut table, "kind", path),

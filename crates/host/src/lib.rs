@@ -16,6 +16,7 @@ mod input;
 mod itself;
 mod job_file;
 mod journal;
+mod log_match;
 mod mapping;
 mod merge;
 mod original;

@@ -71,7 +71,8 @@ impl Mapping {
 pub fn mapping_schema(plugins: &Plugins) -> Value {
     let text = |about: &str| json!({ "description": about, "type": "string", "minLength": 1 });
     let words = |list: &[&str], about: &str| json!({ "description": about, "enum": list });
-    let defaults: [(&str, Value); 8] = [
+    let defaults: [(&str, Value); 9] = [
+        ("point", text("Point, by its id in the job, of a log without a column for it.")),
         ("state", text("Modification state of the item, by its id in the job.")),
         ("mode", text("Operating mode of the item, by its id in the job.")),
         ("kind", words(RunKind::WORDS, "What the discharges were applied for.")),

@@ -83,9 +83,19 @@ fn compare(draft: &mut Draft, ground: &Facts, file: &str) {
     }
 }
 
-/// Lists to which forms add, and days that widen.
-const ADDED: &[&str] =
-    &["climate", "setup_checks", "people", "states", "attachments", "work_started", "work_ended"];
+/// Lists to which forms add, days that widen, and what is only written once the forms are there.
+const ADDED: &[&str] = &[
+    "climate",
+    "setup_checks",
+    "people",
+    "states",
+    "attachments",
+    "work_started",
+    "work_ended",
+    "rulings",
+    "judgements",
+    "opinions",
+];
 
 /// The first place at which two values differ.
 fn first_difference<'a>(

@@ -2,10 +2,12 @@
 
 use crate::codes;
 use crate::input::JobInput;
-use crate::job_file::{self, FilePatterns, JOB_FILE, LogSettings, MappingName};
+use crate::job_file::{self, FilePatterns, JOB_FILE, LogEntry, LogSettings, MappingName};
+use crate::log_match;
 use crate::mapping::Mapping;
 use crate::merge::{self, Growing};
 use crate::original::{Original, Originals};
+use crate::physical_rows;
 use crate::plugins::Plugins;
 use plugin_api::{
     Drafted, Intake, Opener, Options, Probe, ReadContext, Reader, SeriesDefaults, Source, Taken,
@@ -560,7 +562,8 @@ impl<'a> Work<'a> {
             source.read_by = Some(format!("job {}", env!("CARGO_PKG_VERSION")));
         }
         let mut claimed: BTreeMap<String, Place> = BTreeMap::new();
-        for entry in job.logs {
+        let (beside, logs): (Vec<_>, Vec<_>) = job.logs.into_iter().partition(|entry| entry.beside.is_some());
+        for entry in logs {
             let settings = self.settings_of(files, entry.mapping.as_ref(), entry.settings, &mut claimed);
             let names = self.matching(files, &entry.files, &mut claimed);
             let Some(settings) = settings else { continue };
@@ -577,6 +580,10 @@ impl<'a> Work<'a> {
             }
         }
         self.forms(files, &job.forms, &mut claimed);
+        for entry in beside {
+            self.beside(files, entry, &mut claimed);
+        }
+        log_match::counted_twice(&mut self.draft);
         for entry in job.verifications {
             let settings = self.settings_of(files, entry.mapping.as_ref(), entry.settings, &mut claimed);
             let names = self.matching(files, &entry.files, &mut claimed);
@@ -672,6 +679,56 @@ impl<'a> Work<'a> {
         }
     }
 
+    /// A generator's own log of what the forms hold too: its series are held against theirs, and not counted.
+    fn beside(&mut self, files: &Files, entry: LogEntry, claimed: &mut BTreeMap<String, Place>) {
+        let settings = self.settings_of(files, entry.mapping.as_ref(), entry.settings, claimed);
+        let names = self.matching(files, &entry.files, claimed);
+        let (Some(mut settings), Some(asked)) = (settings, entry.beside) else { return };
+        if self.settings.without_forms {
+            return;
+        }
+        settings.defaults.point = settings.defaults.point.or_else(log_match::no_point);
+        let mut logs = Vec::new();
+        for name in names {
+            let Some((id, original)) = self.add_source(files, name.clone(), SourceRole::Log) else {
+                continue;
+            };
+            let place = settings.options.place("/reader");
+            let Some(reader) = self.choose(&original, &name, settings.reader.as_deref(), place.as_ref())
+            else {
+                continue;
+            };
+            let (before, seen) = (self.draft.series.len(), self.draft.observations.len());
+            let _ = self.read(reader, id, &original, &settings.options, &settings.defaults);
+            let series = self.draft.series.split_off(before);
+            for noted in self.draft.observations.split_off(seen) {
+                let place = self.draft.sources.get(id.0 as usize).map(|source| Place {
+                    file: source.name.clone(),
+                    row: noted.origin.rows.map(|rows| rows.first),
+                    ..Place::default()
+                });
+                let words = noted.seen.as_deref().unwrap_or("an effect without words");
+                let mut finding =
+                    Finding::warning(codes::LOG_ALONE, format!("the generator's log notes “{words}”"))
+                        .help("what was seen is taken from the form: state it there");
+                if let Some(place) = place {
+                    finding = finding.at(place);
+                }
+                self.draft.findings.push(finding);
+            }
+            logs.push(log_match::OwnLog { series });
+        }
+        if self.refused {
+            return;
+        }
+        let originals = &self.originals;
+        let text = |source: SourceId, row: u64| {
+            let original = originals.files.get(source.0 as usize).and_then(Option::as_ref);
+            original.and_then(|original| row_text(original, row)).unwrap_or_default()
+        };
+        self.refused |= !log_match::hold(&mut self.draft, &logs, &asked, &text);
+    }
+
     fn attachments(&mut self, files: &Files, claimed: &mut BTreeMap<String, Place>) {
         for index in 0..self.draft.facts.attachments.len() {
             if self.draft.facts.attachments[index].source.is_some() {
@@ -731,6 +788,13 @@ impl<'a> Work<'a> {
             );
         }
     }
+}
+
+/// A row of a file as it stands, where it is text.
+fn row_text(original: &Original, row: u64) -> Option<String> {
+    let head = original.head(64).ok()?;
+    let bytes = physical_rows::rows(&mut *original.open().ok()?, &head, &[row]).ok()?;
+    Some(String::from_utf8_lossy(&bytes).trim_end_matches(['\r', '\n']).to_owned())
 }
 
 /// The plain files of a job, by their names with `/` between folders.

@@ -1,6 +1,6 @@
 //! What a job or a command line tells a reader about a file.
 
-use record::{Application, ModeId, Monitoring, Place, RunKind, Seconds, StateId};
+use record::{Application, ModeId, Monitoring, Place, PointId, RunKind, Seconds, StateId};
 use std::collections::BTreeMap;
 
 /// Settings of a plug-in for one file, with the place where each was written.
@@ -28,6 +28,8 @@ impl Options {
 /// What the job says about every row of a log that does not say it itself.
 #[derive(Clone, Debug, Default)]
 pub struct SeriesDefaults {
+    /// Point, for a log without a column for it.
+    pub point: Option<PointId>,
     /// Modification state.
     pub state: Option<StateId>,
     /// Operating mode.

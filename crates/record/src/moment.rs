@@ -46,6 +46,19 @@ impl Moment {
         }
     }
 
+    /// Milliseconds since the start of 1970 on the clock of the place where it was written.
+    pub fn local_ms(&self) -> i64 {
+        jiff::tz::Offset::UTC.to_timestamp(self.local()).map_or(0, Timestamp::as_millisecond)
+    }
+
+    /// Milliseconds since the start of 1970, UTC; none for a time without an offset.
+    pub fn instant_ms(&self) -> Option<i64> {
+        match self {
+            Self::WithOffset { instant, .. } => Some(instant.as_millisecond()),
+            Self::Local(_) => None,
+        }
+    }
+
     /// The calendar day at the place where it was written.
     pub fn date(&self) -> jiff::civil::Date {
         self.local().date()

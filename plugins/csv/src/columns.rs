@@ -368,7 +368,8 @@ impl<'a> Assigning<'a> {
     fn required(&mut self, columns: &Columns) {
         for (role, what) in [(Role::Point, "the point"), (Role::Voltage, "the voltage")] {
             let reported = self.mapping.names(role) && !self.errors.is_empty();
-            if columns.has(role) || reported {
+            let given = role == Role::Point && self.mapping.point_given;
+            if columns.has(role) || reported || given {
                 continue;
             }
             let known: Vec<String> =

@@ -84,6 +84,8 @@ pub(crate) struct Mapping {
     pub(crate) count_each: bool,
     pub(crate) blanks_above: bool,
     pub(crate) counter_start: Option<u64>,
+    /// Something else says at which point the log was made: no column needs to.
+    pub(crate) point_given: bool,
 }
 
 impl Mapping {

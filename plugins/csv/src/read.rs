@@ -40,8 +40,9 @@ pub(crate) fn read_by(
     source: &Source<'_>,
     intake: &mut Intake,
     cx: &ReadContext<'_>,
-    mapping: Mapping,
+    mut mapping: Mapping,
 ) -> Result<(), Reported> {
+    mapping.point_given = cx.defaults.point.is_some();
     let survey = encoding::survey(&|| source.open(), mapping.encoding)
         .map_err(|why| intake.refuse(not_text(source.name, why)))?;
     say_encoding(source.name, &survey, intake);

@@ -201,7 +201,10 @@ impl<'a> RowReader<'a> {
         'a: 'r,
     {
         let words = &self.mapping.words;
-        let Some((_, point)) = cells.get(Role::Point) else {
+        // An empty cell of a column for points is a gap; without such a column all rows are at the point named elsewhere.
+        let elsewhere = self.defaults.point.as_ref().filter(|_| !self.columns.has(Role::Point));
+        let cell = cells.get(Role::Point).map(|(_, cell)| cell).or(elsewhere.map(record::PointId::as_str));
+        let Some(point) = cell else {
             return Err(Problem::row(
                 codes::POINT_MISSING,
                 self.columns.get(Role::Point),

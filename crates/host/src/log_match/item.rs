@@ -1,0 +1,139 @@
+//! What is compared: series of forms as spans of time, rows of logs as items at a time.
+
+use super::NO_POINT;
+use record::{Application, Decimal, Draft, Moment, Polarity, Series, SourceId};
+
+/// What was set for a discharge.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Setting {
+    /// Magnitude in kilovolts.
+    pub(crate) voltage: Decimal,
+    pub(crate) polarity: Polarity,
+    /// In air; contact discharges to planes and to the item are alike to a generator.
+    pub(crate) in_air: bool,
+    /// Where known.
+    pub(crate) point: Option<String>,
+}
+
+impl Setting {
+    pub(crate) fn of(series: &Series) -> Self {
+        let point = series.point.as_str();
+        Self {
+            voltage: series.voltage_kv.as_kv(),
+            polarity: series.polarity,
+            in_air: series.application == Application::Air,
+            point: (point != NO_POINT).then(|| point.to_owned()),
+        }
+    }
+}
+
+impl std::fmt::Display for Setting {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let kind = if self.in_air { "air" } else { "contact" };
+        write!(f, "{kind} {}{} kV", self.polarity.sign(), self.voltage)
+    }
+}
+
+/// A series of a form: from when on its discharges may have come, and when it was marked as done.
+#[derive(Clone, Debug)]
+pub(crate) struct Span {
+    /// Its place among the draft's series.
+    pub(crate) series: usize,
+    pub(crate) setting: Setting,
+    pub(crate) count: u32,
+    pub(crate) sparks: Option<u32>,
+    pub(crate) from_ms: i64,
+    pub(crate) end_ms: i64,
+}
+
+/// One or more equal discharges of a log at one time.
+#[derive(Clone, Debug)]
+pub(crate) struct Item {
+    pub(crate) source: SourceId,
+    pub(crate) first_row: u64,
+    pub(crate) last_row: u64,
+    pub(crate) setting: Setting,
+    pub(crate) count: u32,
+    pub(crate) at_ms: i64,
+    /// The time as the log has it.
+    pub(crate) at: String,
+}
+
+/// Milliseconds of a number of seconds.
+pub(crate) fn milliseconds(seconds: Decimal) -> i64 {
+    let ms = (seconds * Decimal::from(1000)).round();
+    i64::try_from(ms.mantissa()).unwrap_or(0)
+}
+
+/// Every time that a series holds.
+pub(crate) fn times(series: &Series) -> impl Iterator<Item = &Moment> {
+    series.shots.iter().filter_map(|shot| shot.at.as_ref()).chain(&series.started).chain(&series.ended)
+}
+
+/// A time in milliseconds, on the clock of the place or in UTC.
+pub(crate) fn ms(moment: &Moment, local: bool) -> i64 {
+    if local { moment.local_ms() } else { moment.instant_ms().unwrap_or_else(|| moment.local_ms()) }
+}
+
+/// The rows of logs in the order of their times, and the series that have no time.
+pub(crate) fn items<'a>(series: &[&'a Series], local: bool) -> (Vec<Item>, Vec<&'a Series>) {
+    let (mut items, mut untimed) = (Vec::new(), Vec::new());
+    for one in series {
+        let item = |rows: (u64, u64), count: u32, at: &Moment| Item {
+            source: one.origin.source,
+            first_row: rows.0,
+            last_row: rows.1,
+            setting: Setting::of(one),
+            count,
+            at_ms: ms(at, local),
+            at: at.to_string(),
+        };
+        let shots: Vec<Item> = one
+            .shots
+            .iter()
+            .filter_map(|shot| shot.at.as_ref().map(|at| item((shot.row, shot.row), 1, at)))
+            .collect();
+        if !shots.is_empty() && shots.len() == one.shots.len() {
+            items.extend(shots);
+        } else if let Some(at) = one.ended.as_ref().or(one.started.as_ref()) {
+            let rows = one.origin.rows.map_or((0, 0), |rows| (rows.first, rows.last));
+            items.push(item(rows, one.count, at));
+        } else {
+            untimed.push(*one);
+        }
+    }
+    items.sort_by_key(|item| (item.at_ms, item.source, item.first_row));
+    (items, untimed)
+}
+
+/// The series of forms that were marked as done at a known time, in that order.
+pub(crate) fn spans(draft: &Draft, of_forms: &[usize], local: bool) -> Vec<Span> {
+    let mut spans: Vec<Span> = of_forms
+        .iter()
+        .filter_map(|index| {
+            let series = draft.series.get(*index)?;
+            let end_ms = ms(series.ended.as_ref()?, local);
+            let interval = series.interval_s.map_or(Decimal::ONE, |interval| interval.as_s());
+            // Ten minutes, or three times as long as the discharges take: who takes longer has stopped in between.
+            let longest = (milliseconds(interval) * i64::from(series.count) * 3).max(600_000);
+            let from = series.started.as_ref().map(|started| ms(started, local));
+            Some(Span {
+                series: *index,
+                setting: Setting::of(series),
+                count: series.count,
+                sparks: series.sparks,
+                from_ms: from.unwrap_or(end_ms - longest).max(end_ms - longest),
+                end_ms,
+            })
+        })
+        .collect();
+    spans.sort_by_key(|span| span.end_ms);
+    let mut before: Option<i64> = None;
+    for span in &mut spans {
+        if let Some(before) = before {
+            span.from_ms = span.from_ms.max(before);
+        }
+        before = Some(span.end_ms);
+    }
+    spans
+}
