@@ -377,6 +377,40 @@ fn what_the_record_says_in_words_is_in_the_report() {
     }
 }
 
+/// A job that states next to nothing, in each language but English: what is lacking, and what would settle it, is
+/// said in that language. Words of the record stay as they are.
+#[test]
+fn what_is_lacking_is_said_in_the_papers_language() {
+    let job = tempfile::tempdir().unwrap();
+    let of = top().join("tests/records/two-points");
+    let facts = std::fs::read_to_string(of.join("job.toml")).unwrap();
+    let mut kept =
+        facts.replace("earthed = true", "").replace("polarity = \"both\"", "polarity = \"positive\"");
+    for table in ["[[climate]]", "[[setup_checks]]", "[generator]", "[[equipment]]"] {
+        let start = kept.find(table).unwrap();
+        let end = kept[start + 1..].find("\n[").map_or(kept.len(), |at| start + 1 + at + 1);
+        kept.replace_range(start..end, "");
+    }
+    std::fs::write(job.path().join("job.toml"), kept.replace("monitoring = \"continuous\"\n", "")).unwrap();
+    std::fs::copy(of.join("log.csv"), job.path().join("log.csv")).unwrap();
+    for language in ["de", "fr", "es", "ja"] {
+        let out = tempfile::tempdir().unwrap();
+        convert(job.path(), "report", language, out.path());
+        let html = std::fs::read_to_string(paper(out.path(), "html")).unwrap();
+        // Up to the list of what the paper lacks, whose sentences the program has in English.
+        let (front, _) = html.split_once("<h2 id=\"points\"").unwrap();
+        let english: Vec<&str> = front
+            .split("<span class=\"english\" lang=\"en\">")
+            .skip(1)
+            .filter_map(|rest| rest.split_once('<').map(|(words, _)| words))
+            .collect();
+        assert_eq!(english, Vec::<&str>::new(), "{language}");
+        for key in ["generator.equipment", "item.earthed", "generator.network_pf", "monitoring"] {
+            assert!(front.contains(key), "{language}: {key}");
+        }
+    }
+}
+
 #[test]
 fn strained_papers_keep_to_the_page() {
     if !poppler() {
@@ -407,6 +441,9 @@ fn five_thousand_series_keep_to_the_page() {
     }
     let (job, out) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
     strain(job.path(), 5000, 0, "plain");
+    convert(job.path(), "report", "de", out.path());
+    assert_eq!(troubles(&paper(out.path(), "pdf")), Vec::<String>::new());
+    let out = tempfile::tempdir().unwrap();
     convert(job.path(), "protocol", "en", out.path());
     let pdf = paper(out.path(), "pdf");
     assert_eq!(troubles(&pdf), Vec::<String>::new());

@@ -89,6 +89,8 @@ pub struct Reason {
     pub because: Vec<Reason>,
     /// What would settle it, in sentences: what to state of the job, and what of an observation.
     pub asks: Vec<(Asks, Phrase)>,
+    /// The reason as a sentence with values, where the rule has more than one sentence of its own.
+    pub said: Option<Phrase>,
 }
 
 /// What a reason asks for.
@@ -121,7 +123,14 @@ impl Reason {
             origins: Vec::new(),
             because: Vec::new(),
             asks: Vec::new(),
+            said: None,
         }
+    }
+    /// A reason whose words are a sentence.
+    pub(crate) fn of(rule: Rule, effect: Option<Verdict>, said: Phrase) -> Self {
+        let mut reason = Self::new(rule, effect, said.to_string());
+        reason.said = Some(said);
+        reason
     }
     /// Adds what would settle it.
     #[must_use]

@@ -168,6 +168,30 @@ words!(
         StateWatched = "state-watched",
         /// What to do: state the interval.
         StateInterval = "state-interval",
+        /// The plan does not say which polarities.
+        PlanPolarityOpen = "plan-polarity-open",
+        /// The plan asks for one polarity without a basis.
+        PlanPolarityBasis = "plan-polarity-basis",
+        /// The plan names no points.
+        PlanWithoutPoints = "plan-without-points",
+        /// A point without a kind of discharge.
+        PlanPointOpen = "plan-point-open",
+        /// A point needs a voltage that the plan does not have.
+        PlanVoltageOpen = "plan-voltage-open",
+        /// The plan has too few points.
+        PlanPointsFew = "plan-points-few",
+        /// The plan chooses a network that the standard does not have.
+        PlanNetworkOther = "plan-network-other",
+        /// The plan does not choose a network.
+        PlanNetworkOpen = "plan-network-open",
+        /// The plan asks for too few discharges.
+        PlanDischargesFew = "plan-discharges-few",
+        /// The plan names neither level nor voltages.
+        PlanLevelOpen = "plan-level-open",
+        /// A level that the standard does not have.
+        PlanLevelUnknown = "plan-level-unknown",
+        /// An open level without voltages.
+        PlanLevelWithout = "plan-level-without",
         /// What to do: settle the plan.
         SettlePlan = "settle-plan",
         /// What to do: correct a row or rule on it.

@@ -1,6 +1,7 @@
 //! From standard, level and points to the series that are required.
 
 use crate::assessment::{Reason, Required, Rule, Shared, Verdict};
+use crate::phrase::{Phrase, Value, say};
 use crate::place::Places;
 use crate::standard::{CountsPer, Given, Level, Standard, Status, TotalOf};
 use record::{Application, Kilovolts, ModeId, Plan, PointId, Polarity, PolarityRule};
@@ -11,9 +12,9 @@ pub(crate) fn required(places: &Places<'_>, standard: &Standard) -> (Vec<Require
     let facts = &places.record.facts;
     let plan = &facts.plan;
     let mut problems = Vec::new();
-    let mut unknown = |text: String, path: &str| {
+    let mut unknown = |said: Phrase, path: &str| {
         problems.push(
-            Reason::new(Rule::PlanUnknown, Some(Verdict::Undetermined), text)
+            Reason::of(Rule::PlanUnknown, Some(Verdict::Undetermined), said)
                 .value("path", path)
                 .at(places.fact(path)),
         );
@@ -23,26 +24,32 @@ pub(crate) fn required(places: &Places<'_>, standard: &Standard) -> (Vec<Require
         Some(PolarityRule::Positive) => &[Polarity::Positive],
         Some(PolarityRule::Negative) => &[Polarity::Negative],
         None => {
-            unknown("the plan does not say which polarities are required".into(), "/plan/polarity");
+            unknown(
+                say!(PlanPolarityOpen, "the plan does not say which polarities are required"),
+                "/plan/polarity",
+            );
             &[]
         }
     };
     if matches!(plan.polarity, Some(PolarityRule::Positive | PolarityRule::Negative))
         && plan.polarity_basis.is_none()
     {
-        unknown("the plan asks for one polarity and does not say on what basis".into(), "/plan/polarity");
+        unknown(
+            say!(PlanPolarityBasis, "the plan asks for one polarity and does not say on what basis"),
+            "/plan/polarity",
+        );
     }
     if facts.points.iter().all(|point| point.excluded.is_some()) {
-        unknown("the plan names no points".into(), "/points");
+        unknown(say!(PlanWithoutPoints, "the plan names no points"), "/points");
     }
     let ladder = Ladder::new(plan, standard);
-    if let Err(text) = &ladder {
-        unknown(text.clone(), "/plan");
+    if let Err(said) = &ladder {
+        unknown(said.clone(), "/plan");
     }
     let modes: Vec<Option<ModeId>> =
         if plan.modes.is_empty() { vec![None] } else { plan.modes.iter().cloned().map(Some).collect() };
-    if let Some(text) = network_problem(plan, standard) {
-        unknown(text, "/plan/network_pf");
+    if let Some(said) = network_problem(plan, standard) {
+        unknown(said, "/plan/network_pf");
     }
     let mut series = Vec::new();
     for (index, point) in facts.points.iter().enumerate() {
@@ -51,7 +58,11 @@ pub(crate) fn required(places: &Places<'_>, standard: &Standard) -> (Vec<Require
         }
         if point.applications.is_empty() {
             unknown(
-                format!("point {} does not say how discharges are applied", point.id),
+                say!(
+                    PlanPointOpen,
+                    "point {point} does not say how discharges are applied",
+                    point = point.id.as_str(),
+                ),
                 &format!("/points/{index}"),
             );
         }
@@ -60,9 +71,11 @@ pub(crate) fn required(places: &Places<'_>, standard: &Standard) -> (Vec<Require
             let voltages = ladder.voltages(*application);
             if voltages.is_empty() {
                 unknown(
-                    format!(
-                        "the plan has no voltage for {application} discharge, which point {} needs",
-                        point.id
+                    say!(
+                        PlanVoltageOpen,
+                        "the plan has no voltage for {kind} discharge, which point {point} needs",
+                        kind = Value::word("application", application),
+                        point = point.id.as_str(),
                     ),
                     &format!("/points/{index}"),
                 );
@@ -86,8 +99,8 @@ pub(crate) fn required(places: &Places<'_>, standard: &Standard) -> (Vec<Require
             }
         }
     }
-    for text in share(plan, standard, &mut series) {
-        unknown(text, "/plan/discharges");
+    for said in share(plan, standard, &mut series) {
+        unknown(said, "/plan/discharges");
     }
     for total in standard.totals.iter().filter(|total| total.of == TotalOf::Points) {
         let points: BTreeSet<&PointId> = series
@@ -96,15 +109,16 @@ pub(crate) fn required(places: &Places<'_>, standard: &Standard) -> (Vec<Require
             .map(|required| &required.point)
             .collect();
         if points.len() < total.least.value as usize {
-            let kinds: Vec<&str> = total.applies_to.value.iter().map(|a| a.as_str()).collect();
+            let kinds = total.applies_to.value.iter().map(|a| Value::word("application", a)).collect();
             unknown(
-                format!(
-                    "the plan has {} points for {} discharge, {} asks for at least {} ({})",
-                    points.len(),
-                    kinds.join(", "),
-                    standard.full_name(),
-                    total.least.value,
-                    total.least.status
+                say!(
+                    PlanPointsFew,
+                    "the plan has {count} points for {kinds} discharge, {standard} asks for at least {least} ({status})",
+                    count = Value::number(points.len()),
+                    kinds = Value::List(kinds),
+                    standard = standard.full_name(),
+                    least = Value::number(total.least.value),
+                    status = Value::word("status", total.least.status),
                 ),
                 "/points",
             );
@@ -124,7 +138,7 @@ pub(crate) fn level_status(plan: &Plan, standard: &Standard) -> Option<Status> {
 }
 
 /// Why the generator's network can't be held against the standard, where it has several.
-fn network_problem(plan: &Plan, standard: &Standard) -> Option<String> {
+fn network_problem(plan: &Plan, standard: &Standard) -> Option<Phrase> {
     let named = standard.networks.iter().map(|n| format!("{} / {}", n.pf, n.ohm)).collect::<Vec<_>>();
     match (plan.network_pf, plan.network_ohm) {
         (None, None) if standard.networks.is_empty() => None,
@@ -140,13 +154,20 @@ fn network_problem(plan: &Plan, standard: &Standard) -> Option<String> {
                 } else {
                     named.join(", ")
                 };
-                format!("the plan asks for the network {pf} / {ohm}; {} has {known}", standard.full_name())
+                say!(
+                    PlanNetworkOther,
+                    "the plan asks for the network {network}; {standard} has {known}",
+                    network = format!("{pf} / {ohm}"),
+                    standard = standard.full_name(),
+                    known = known,
+                )
             })
         }
-        _ => Some(format!(
-            "the plan does not say which network is to be used (plan.network_pf, plan.network_ohm); {} has {}",
-            standard.full_name(),
-            named.join(", ")
+        _ => Some(say!(
+            PlanNetworkOpen,
+            "the plan does not say which network is to be used (plan.network_pf, plan.network_ohm); {standard} has {known}",
+            standard = standard.full_name(),
+            known = named.join(", "),
         )),
     }
 }
@@ -156,7 +177,7 @@ fn network_problem(plan: &Plan, standard: &Standard) -> Option<String> {
 ///
 /// A number for each point whatever the polarity, say, is shared out evenly, and the series that share it are
 /// held against it together.
-fn share(plan: &Plan, standard: &Standard, series: &mut [Required]) -> Vec<String> {
+fn share(plan: &Plan, standard: &Standard, series: &mut [Required]) -> Vec<Phrase> {
     let mut said = Vec::new();
     let mut groups: BTreeMap<(CountsPer, bool, String), Vec<usize>> = BTreeMap::new();
     for (index, required) in series.iter().enumerate() {
@@ -180,14 +201,16 @@ fn share(plan: &Plan, standard: &Standard, series: &mut [Required]) -> Vec<Strin
         let (least, _, _) = standard.counting(first.application);
         let count = plan.discharges.unwrap_or(least.value);
         if count < least.value {
-            let text = format!(
-                "the plan asks for {count} discharges, {} for at least {} ({})",
-                standard.full_name(),
-                least.value,
-                least.status
+            let few = say!(
+                PlanDischargesFew,
+                "the plan asks for {count} discharges, {standard} for at least {least} ({status})",
+                count = Value::number(count),
+                standard = standard.full_name(),
+                status = Value::word("status", least.status),
+                least = Value::number(least.value),
             );
-            if !said.contains(&text) {
-                said.push(text);
+            if !said.contains(&few) {
+                said.push(few);
             }
         }
         let size = u32::try_from(members.len()).unwrap_or(u32::MAX).max(1);
@@ -212,23 +235,31 @@ struct Ladder {
 }
 
 impl Ladder {
-    fn new(plan: &Plan, standard: &Standard) -> Result<Self, String> {
+    fn new(plan: &Plan, standard: &Standard) -> Result<Self, Phrase> {
         let own = !(plan.contact_kv.is_empty() && plan.air_kv.is_empty() && plan.indirect_kv.is_empty());
         let mut own_indirect = Vec::new();
         let (contact, air) = match (&plan.level, own) {
             (_, true) => (plan.contact_kv.clone(), plan.air_kv.clone()),
-            (None, false) => return Err("the plan names neither a level nor voltages of its own".into()),
+            (None, false) => {
+                return Err(say!(PlanLevelOpen, "the plan names neither a level nor voltages of its own"));
+            }
             (Some(name), false) => {
                 let Some(level) = standard.level(name) else {
                     let known: Vec<&str> = standard.levels.iter().map(|l| l.name.as_str()).collect();
-                    return Err(format!(
-                        "{} has no level `{name}`; it has {}",
-                        standard.full_name(),
-                        known.join(", ")
+                    return Err(say!(
+                        PlanLevelUnknown,
+                        "{standard} has no level `{level}`; it has {known}",
+                        standard = standard.full_name(),
+                        level = name.as_str(),
+                        known = known.join(", "),
                     ));
                 };
                 if level.contact_kv.is_none() && level.air_kv.is_none() && level.indirect_kv.is_none() {
-                    return Err(format!("level {name} is open: the plan must state its voltages"));
+                    return Err(say!(
+                        PlanLevelWithout,
+                        "level {level} is open: the plan must state its voltages",
+                        level = name.as_str(),
+                    ));
                 }
                 let rules = &standard.rules;
                 let steps = |own: &Steps, pick: fn(&Level) -> &Steps| match own {

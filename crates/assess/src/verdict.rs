@@ -67,7 +67,12 @@ impl StateWork<'_> {
         for problem in self.plan_problems {
             let paths = problem.values.get("path").cloned().into_iter().collect();
             paper.push(Settlement {
-                what: say!(SettlePlan, "settle the plan: {problem}", problem = problem.text.as_str()),
+                what: say!(
+                    SettlePlan,
+                    "settle the plan: {problem}",
+                    problem =
+                        problem.said.clone().map_or_else(|| Value::from(problem.text.as_str()), Value::from),
+                ),
                 minutes: None,
                 act: Act::State { paths },
             });

@@ -163,3 +163,21 @@ proptest! {
         }
     }
 }
+
+/// Every word of every language file can be set: the bundled fonts have its glyphs.
+#[test]
+fn every_word_of_every_language_is_set() {
+    let (set, _) = set();
+    for language in &set.manifest().languages {
+        let words = set.words(language).unwrap();
+        let blocks: Vec<Block> = words
+            .keys()
+            .map(|key| paragraph(words.get(key).unwrap()))
+            .filter(|p| *p != paragraph(""))
+            .collect();
+        assert!(blocks.len() > 400, "{language}");
+        let all = Document { language: language.clone(), ..document(blocks) };
+        let bytes = made(&all).unwrap_or_else(|finding| panic!("{language}: {finding}"));
+        assert!(pages_of(&bytes) > 5, "{language}");
+    }
+}

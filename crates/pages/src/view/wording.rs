@@ -160,7 +160,17 @@ impl Worder<'_> {
                 let given = facts.partial_plan_justifications.iter().find(|j| Some(&j.state) == of)?;
                 plain(vec![("by", given.by.clone()), ("why", given.why.clone())])
             }
-            Rule::PlanUnknown => Some(Found { detail: Some(english.to_owned()), ..Found::default() }),
+            Rule::PlanUnknown => {
+                let said = r.said.as_ref().map(|said| self.phrases(std::slice::from_ref(said)));
+                match said {
+                    Some(Wording { text, detail: None }) => plain(vec![("said", text)]),
+                    _ => Some(Found {
+                        values: vec![("said", String::new())],
+                        detail: Some(english.to_owned()),
+                        ..Found::default()
+                    }),
+                }
+            }
             Rule::EvidenceViolated | Rule::EvidenceNotStated => {
                 let kind = value("kind")?;
                 let detail = english.strip_prefix(&format!("{kind}: ")).unwrap_or(english).to_owned();
