@@ -27,6 +27,7 @@ mod read_job;
 mod row_account;
 mod set_aside;
 mod standards;
+mod threads;
 mod toml_place;
 
 pub use batch::convert_jobs;

@@ -9,6 +9,7 @@ use crate::merge::{self, Growing};
 use crate::original::{Original, Originals};
 use crate::physical_rows;
 use crate::plugins::Plugins;
+use crate::threads::Threads;
 use plugin_api::{
     Drafted, Intake, Opener, Options, Probe, ReadContext, Reader, SeriesDefaults, Source, Taken,
 };
@@ -197,7 +198,7 @@ fn run(
     cx: &ReadContext<'_>,
 ) -> Ran {
     let open = || original.open().map(|r| r as Box<dyn BufRead>);
-    let mut source = Source::new(id, name, original.bytes, &open);
+    let mut source = Source::new(id, name, original.bytes, &open).with_workers(&Threads);
     if let Some(container) = original.container() {
         source = source.with_container(container);
     }
@@ -416,7 +417,11 @@ impl<'a> Work<'a> {
         if !taken.entries.is_empty() {
             merge::only_the_latest(&mut self.draft, &mut self.growing, &mut taken, id);
         }
-        self.draft.series.extend(taken.series);
+        if self.draft.series.is_empty() {
+            self.draft.series = taken.series;
+        } else {
+            self.draft.series.extend(taken.series);
+        }
         self.draft.observations.extend(taken.observations);
         self.draft.unread.extend(taken.unread);
         self.draft.findings.extend(taken.findings);

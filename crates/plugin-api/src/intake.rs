@@ -20,7 +20,8 @@ impl Reported {
 /// batch does not hold itself.
 pub struct Intake {
     source: SourceId,
-    series: Vec<Series>,
+    /// In the batches in which they came: moving a million of them once is enough.
+    series: Vec<Vec<Series>>,
     observations: Vec<Observation>,
     traces: Vec<Trace>,
     unread: Vec<UnreadRow>,
@@ -65,7 +66,28 @@ impl Intake {
 
     /// Adds series.
     pub fn series(&mut self, batch: impl IntoIterator<Item = Series>) {
-        self.series.extend(batch);
+        let batch: Vec<Series> = batch.into_iter().collect();
+        if !batch.is_empty() {
+            self.series.push(batch);
+        }
+    }
+
+    /// Adds what was taken in apart, from rows that follow those of this intake.
+    pub fn join(&mut self, part: Intake) {
+        self.series.extend(part.series);
+        self.observations.extend(part.observations);
+        self.traces.extend(part.traces);
+        self.unread.extend(part.unread);
+        self.findings.extend(part.findings);
+        self.understood.extend(part.understood);
+        self.embedded.extend(part.embedded);
+        self.entries.extend(part.entries);
+        self.originals.extend(part.originals);
+        self.standards.extend(part.standards);
+        self.account = part.account.or(self.account);
+        self.whole = part.whole.or(self.whole.take());
+        self.ground = part.ground.or(self.ground.take());
+        self.stated = part.stated.or(self.stated.take());
     }
 
     /// Adds observations.
@@ -152,7 +174,7 @@ impl Intake {
     /// Takes the intake apart.
     pub fn finish(self) -> Taken {
         Taken {
-            series: self.series,
+            series: flat(self.series),
             observations: self.observations,
             traces: self.traces,
             unread: self.unread,
@@ -168,6 +190,16 @@ impl Intake {
             standards: self.standards,
         }
     }
+}
+
+/// All batches in one.
+fn flat(batches: Vec<Vec<Series>>) -> Vec<Series> {
+    let all: usize = batches.iter().map(Vec::len).sum();
+    let mut batches = batches.into_iter();
+    let mut series = batches.next().unwrap_or_default();
+    series.reserve_exact(all - series.len());
+    batches.for_each(|batch| series.extend(batch));
+    series
 }
 
 /// What an intake held at the end.

@@ -16,5 +16,5 @@ mod writer;
 pub use artifact::{Artifact, Body, StreamBody};
 pub use intake::{Intake, Reported, Taken};
 pub use options::{Options, SeriesDefaults};
-pub use reader::{Container, Drafted, Probe, RandomRead, ReadContext, Reader, Source};
+pub use reader::{Container, Drafted, Probe, RandomRead, ReadContext, Reader, Source, Workers};
 pub use writer::{Opener, OriginalFiles, Stage, WriteContext, WriteInput, Writer};

@@ -24,6 +24,14 @@ impl<T: Read + Seek + Send> RandomRead for T {}
 /// Opens a file that is a container of others, as often as it is called and after the reading too.
 pub type Container = Arc<dyn Fn() -> io::Result<Box<dyn RandomRead>> + Send + Sync>;
 
+/// The threads that the engine lends to a plug-in for the pieces of one large file.
+pub trait Workers: Sync {
+    /// How many pieces are worked on at a time.
+    fn threads(&self) -> usize;
+    /// Does `work(0)` to `work(count - 1)`, in any order and several at a time, and comes back when all are done.
+    fn each(&self, count: usize, work: &(dyn Fn(usize) + Sync));
+}
+
 /// One file to be read. It can be opened more than once: first to see how it is built, then to read it.
 pub struct Source<'a> {
     /// Its place in the record's list of sources.
@@ -34,6 +42,7 @@ pub struct Source<'a> {
     pub bytes: u64,
     open: &'a (dyn Fn() -> io::Result<Box<dyn BufRead + 'a>> + 'a),
     container: Option<Container>,
+    workers: Option<&'a dyn Workers>,
 }
 
 impl<'a> Source<'a> {
@@ -44,13 +53,24 @@ impl<'a> Source<'a> {
         bytes: u64,
         open: &'a (dyn Fn() -> io::Result<Box<dyn BufRead + 'a>> + 'a),
     ) -> Self {
-        Self { id, name, bytes, open, container: None }
+        Self { id, name, bytes, open, container: None, workers: None }
     }
 
     /// The same source, which can also be read from any place.
     #[must_use]
     pub fn with_container(self, container: Container) -> Self {
         Self { container: Some(container), ..self }
+    }
+
+    /// The same source, to be read with several threads where it is large.
+    #[must_use]
+    pub fn with_workers(self, workers: &'a dyn Workers) -> Self {
+        Self { workers: Some(workers), ..self }
+    }
+
+    /// The threads for a large file; none where one has to do. What is read does not depend on them.
+    pub fn workers(&self) -> Option<&'a dyn Workers> {
+        self.workers
     }
 
     /// How to open it at any place, for a format that holds other files; none where the engine can't.
@@ -82,7 +102,7 @@ pub struct ReadContext<'a> {
 pub struct Drafted {
     /// Its key, with points between tables: `columns.point`.
     pub key: String,
-    /// Its value.
+    /// Its value; null where only something is said about the setting.
     pub value: serde_json::Value,
     /// Why: what the file shows.
     pub why: String,

@@ -7,7 +7,7 @@ use crate::roles::Role;
 use crate::shape::delimiter_word;
 use record::{Finding, Place};
 
-impl Reading<'_, '_> {
+impl Reading<'_> {
     fn column_place(&self, column: usize) -> Place {
         Place {
             file: self.file.to_owned(),
@@ -19,7 +19,7 @@ impl Reading<'_, '_> {
 
     pub(crate) fn say_layout(&mut self, footer: &[Misfit]) {
         let shape = self.shape;
-        let intake = &mut *self.intake;
+        let intake = &mut self.intake;
         intake.understood(format!(
             "delimiter: {} ({})",
             delimiter_word(shape.delimiter),

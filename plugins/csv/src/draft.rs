@@ -74,13 +74,6 @@ fn layout(shape: &Shape, drafted: &mut Vec<Drafted>) {
         other => other.to_owned(),
     };
     drafted.push(line("delimiter", delimiter_word(shape.delimiter), how));
-    if let Some(row) = shape.header_row {
-        drafted.push(left_open(
-            "header_row",
-            row,
-            "the header was found there by its words; state it if it never moves",
-        ));
-    }
 }
 
 fn columns(shape: &Shape, drafted: &mut Vec<Drafted>) {
@@ -106,13 +99,14 @@ fn columns(shape: &Shape, drafted: &mut Vec<Drafted>) {
         let list: Vec<Value> = columns.remarks.iter().map(|c| name(*c)).collect();
         drafted.push(line("columns.remark", list, "headers that are words for a remark"));
     }
-    let kept: Vec<Value> = columns.kept_and_used().map(name).collect();
+    let kept: Vec<String> =
+        columns.kept_and_used().map(|column| format!("`{}`", columns.label(column))).collect();
     if !kept.is_empty() {
-        drafted.push(left_open(
-            "columns.ignore",
-            kept,
-            "no role is known for these yet; they are kept with the remarks unless they are ignored or given one",
-        ));
+        let why = format!(
+            "kept with the remarks, since no role is known for them: {}; `ignore` would leave them out",
+            kept.join(", ")
+        );
+        drafted.push(line("columns.ignore", Value::Null, why));
     }
 }
 

@@ -18,6 +18,7 @@ mod json_log;
 mod mapping;
 mod number;
 mod outcome;
+mod parts;
 mod probe;
 mod read;
 mod records;
@@ -88,7 +89,7 @@ impl Reader for Workbooks {
     }
 
     fn about(&self) -> &'static str {
-        "discharge logs in a sheet of a workbook (.xlsx), with the settings of csv and `sheet`"
+        "discharge logs in a sheet of a workbook (.xlsx, .ods), with the settings of csv and `sheet`"
     }
 
     fn settings(&self) -> &'static [&'static str] {
@@ -109,7 +110,7 @@ impl Reader for Workbooks {
 
     fn probe(&self, head: &[u8], file_name: &str) -> Probe {
         let name = file_name.to_ascii_lowercase();
-        let named = name.ends_with(".xlsx") || name.ends_with(".xlsm");
+        let named = [".xlsx", ".xlsm", ".ods"].iter().any(|ending| name.ends_with(ending));
         if named && head.starts_with(b"PK\x03\x04") { Probe::Yes } else { Probe::No }
     }
 

@@ -5,6 +5,7 @@ use crate::encoding::{self, Survey};
 use crate::mapping::Mapping;
 use crate::number::{self, Evidence};
 use crate::outcome::Outcome;
+use crate::parts;
 use crate::records::{Next, Record, Records};
 use crate::refuse::{at, not_text, say_encoding, unreadable};
 use crate::repeats::Repeats;
@@ -16,18 +17,18 @@ use crate::shape::{self, Shape, Trouble};
 use crate::units::Unit;
 use crate::unseen;
 use crate::words::fold;
-use plugin_api::{Intake, ReadContext, Reported, Source};
-use record::{Finding, Place, RowAccount};
+use plugin_api::{Intake, ReadContext, Reported, SeriesDefaults, Source, Workers};
+use record::{Facts, Finding, Place, RowAccount, SourceId};
 use std::io;
 
 /// So many rows that don't fit the table may stand at its end.
 const MOST_FOOTER: usize = 200;
 /// More unreadable rows than this, and more than readable ones, mean that the log was not understood.
-const MOST_UNREAD: u64 = 10_000;
+pub(crate) const MOST_UNREAD: u64 = 10_000;
 /// So much text of a row is kept when it is set aside.
 const MOST_TEXT: usize = 64 * 1024;
-/// Series are handed over in batches.
-const BATCH: usize = 1024;
+/// So many comments, and rows beside the table, are kept.
+pub(crate) const MOST_KEPT: usize = 200;
 
 /// Reads a log into the intake.
 pub(crate) fn read(source: &Source<'_>, intake: &mut Intake, cx: &ReadContext<'_>) -> Result<(), Reported> {
@@ -57,25 +58,35 @@ pub(crate) fn read_by(
     let quotes = !mapping.no_quotes && survey.text.quotes;
     let table = unseen::Table { open: &open, shape: &shape, quotes };
     unseen::say(source.name, &survey, Some(&table), intake);
-    let rows = RowReader::new(&mapping, &shape.columns, shape.units, cx.defaults, cx.facts);
-    let stem = source.name.strip_suffix(".csv").unwrap_or(source.name);
-    let reading = Reading {
+    let context = Context {
         file: source.name,
+        source: source.id,
         survey: &survey,
         mapping: &mapping,
         shape: &shape,
-        rows: &rows,
-        groups: Grouping::new(stem, source.id, cx.defaults, &shape.columns),
-        intake,
-        account: RowAccount::default(),
-        pending: Vec::new(),
-        above: Vec::new(),
-        repeated: Vec::new(),
-        comments: Vec::new(),
-        beside: Vec::new(),
-        repeats: Repeats::default(),
+        defaults: cx.defaults,
+        facts: cx.facts,
     };
-    reading.run(&open)
+    let mut reading = Reading::new(context);
+    std::mem::swap(&mut reading.intake, intake);
+    let workers = source.workers().filter(|workers| {
+        workers.threads() > 1 && source.bytes >= parts::LEAST && parts::possible(&mapping, &shape.columns)
+    });
+    let done = reading.run(&open, workers);
+    std::mem::swap(&mut reading.intake, intake);
+    done
+}
+
+/// What the reading of a log, or of a part of it, goes by.
+#[derive(Clone, Copy)]
+pub(crate) struct Context<'a> {
+    pub(crate) file: &'a str,
+    source: SourceId,
+    pub(crate) survey: &'a Survey,
+    pub(crate) mapping: &'a Mapping,
+    pub(crate) shape: &'a Shape,
+    defaults: &'a SeriesDefaults,
+    facts: &'a Facts,
 }
 
 fn refuse_all(intake: &mut Intake, source: &Source<'_>, findings: Vec<Finding>) -> Reported {
@@ -99,17 +110,20 @@ pub(crate) struct Misfit {
     problem: Problem,
 }
 
-/// The reading of one log.
-pub(crate) struct Reading<'a, 'i> {
+/// The reading of one log, or of a part of it.
+pub(crate) struct Reading<'a> {
+    pub(crate) context: Context<'a>,
     pub(crate) file: &'a str,
     survey: &'a Survey,
     pub(crate) mapping: &'a Mapping,
     pub(crate) shape: &'a Shape,
-    pub(crate) rows: &'a RowReader<'a>,
+    pub(crate) rows: RowReader<'a>,
     pub(crate) groups: Grouping<'a>,
-    pub(crate) intake: &'i mut Intake,
+    pub(crate) intake: Intake,
     pub(crate) account: RowAccount,
-    pending: Vec<Misfit>,
+    /// The row before was a repeated header.
+    pub(crate) after_header: bool,
+    pub(crate) pending: Vec<Misfit>,
     above: Vec<String>,
     pub(crate) repeated: Vec<u64>,
     pub(crate) comments: Vec<(u64, String)>,
@@ -130,15 +144,68 @@ enum Sort {
     Misfit(Problem),
 }
 
-impl Reading<'_, '_> {
-    fn run(mut self, open: &shape::Open<'_>) -> Result<(), Reported> {
+/// How far rows are read.
+#[derive(Clone, Copy)]
+pub(crate) enum Until {
+    End,
+    Row(u64),
+}
+
+impl<'a> Reading<'a> {
+    /// Begins to read.
+    pub(crate) fn new(context: Context<'a>) -> Self {
+        let Context { file, source, survey, mapping, shape, defaults, facts } = context;
+        let stem = file.strip_suffix(".csv").unwrap_or(file);
+        Self {
+            context,
+            file,
+            survey,
+            mapping,
+            shape,
+            rows: RowReader::new(mapping, &shape.columns, shape.units, defaults, facts),
+            groups: Grouping::new(stem, source, defaults, &shape.columns),
+            intake: Intake::new(source),
+            account: RowAccount::default(),
+            after_header: false,
+            pending: Vec::new(),
+            above: Vec::new(),
+            repeated: Vec::new(),
+            comments: Vec::new(),
+            beside: Vec::new(),
+            repeats: Repeats::default(),
+        }
+    }
+
+    fn run(&mut self, open: &shape::Open<'_>, workers: Option<&dyn Workers>) -> Result<(), Reported> {
         let input = open().map_err(|e| self.intake.refuse(unreadable(self.file, &e)))?;
         let mut records = Records::new(input, self.shape.delimiter, self.quotes());
-        let mut after_header = false;
+        match workers {
+            Some(workers) if !self.records(&mut records, Some(open), Until::Row(parts::FIRST_ROWS))? => {
+                records = self.parts(records, open, workers)?;
+            }
+            _ => {}
+        }
+        self.records(&mut records, Some(open), Until::End)?;
+        self.give_up_on_rows()?;
+        self.account.total = records.rows();
+        self.end()
+    }
+
+    /// Reads rows; true where no more of them follow. Without a way to open the file again, a question about the
+    /// whole of it is an error.
+    pub(crate) fn records(
+        &mut self,
+        records: &mut Records<'_>,
+        open: Option<&shape::Open<'_>>,
+        until: Until,
+    ) -> Result<bool, Reported> {
         loop {
+            if matches!(until, Until::Row(last) if records.rows() >= last) {
+                return Ok(false);
+            }
             let next = records.next().map_err(|e| self.intake.refuse(unreadable(self.file, &e)))?;
             match next {
-                Next::End => break,
+                Next::End => return Ok(true),
                 Next::Record => {}
                 Next::TooLong { row } => {
                     return Err(self.intake.refuse(
@@ -148,15 +215,15 @@ impl Reading<'_, '_> {
                     ));
                 }
                 Next::Unclosed { row, column } => {
-                    self.unclosed(&records, row, column);
+                    self.unclosed(records, row, column);
                     continue;
                 }
             }
             let record = records.current().map_err(|e| self.intake.refuse(unreadable(self.file, &e)))?;
             self.keep_beside(&record);
-            let sort = self.sort(&record, after_header);
-            after_header =
-                matches!(sort, Sort::RepeatedHeader) || (after_header && matches!(sort, Sort::Blank));
+            let sort = self.sort(&record);
+            self.after_header =
+                matches!(sort, Sort::RepeatedHeader) || (self.after_header && matches!(sort, Sort::Blank));
             match sort {
                 Sort::Blank => self.account.blank += record.lines,
                 Sort::Preamble => self.account.preamble += record.lines,
@@ -166,7 +233,7 @@ impl Reading<'_, '_> {
                 }
                 Sort::Comment => {
                     self.account.preamble += record.lines;
-                    if self.comments.len() < 200 {
+                    if self.comments.len() < MOST_KEPT {
                         self.comments.push((record.row, record.raw.chars().take(500).collect()));
                     }
                 }
@@ -179,9 +246,6 @@ impl Reading<'_, '_> {
             }
             self.give_up_on_rows()?;
         }
-        self.give_up_on_rows()?;
-        self.account.total = records.rows();
-        self.end()
     }
 
     /// The quote on this row swallows the rest of the file: one unreadable row.
@@ -230,7 +294,7 @@ impl Reading<'_, '_> {
     fn keep_beside(&mut self, record: &Record<'_>) {
         let columns = self.shape.columns.beside.clone();
         let header = self.shape.header_row.unwrap_or(0);
-        if columns.is_empty() || record.row < header || self.beside.len() >= 200 {
+        if columns.is_empty() || record.row < header || self.beside.len() >= MOST_KEPT {
             return;
         }
         let texts: Vec<&str> = columns.map(|c| record.cell(c)).filter(|cell| !cell.is_empty()).collect();
@@ -239,7 +303,7 @@ impl Reading<'_, '_> {
         }
     }
 
-    fn sort(&self, record: &Record<'_>, after_header: bool) -> Sort {
+    fn sort(&self, record: &Record<'_>) -> Sort {
         let columns = &self.shape.columns;
         if record.is_blank() {
             return Sort::Blank;
@@ -254,7 +318,7 @@ impl Reading<'_, '_> {
         if self.is_header(record) {
             return Sort::RepeatedHeader;
         }
-        if after_header
+        if self.after_header
             && record.cells().all(|c| c.is_empty() || Unit::parse(c).is_some() || c == "1" || c == "-")
         {
             return Sort::Preamble;
@@ -329,7 +393,7 @@ impl Reading<'_, '_> {
     }
 
     /// Whether quotes have to be looked for.
-    fn quotes(&self) -> bool {
+    pub(crate) fn quotes(&self) -> bool {
         !self.mapping.no_quotes && self.survey.text.quotes
     }
 
@@ -351,7 +415,7 @@ impl Reading<'_, '_> {
         self.intake.set_aside(record.row..=record.row + record.lines - 1, cut(record.raw), finding);
     }
 
-    fn data(&mut self, record: &Record<'_>, open: &shape::Open<'_>) -> Result<(), Reported> {
+    fn data(&mut self, record: &Record<'_>, open: Option<&shape::Open<'_>>) -> Result<(), Reported> {
         self.flush_pending();
         if self.survey.text.control.or(self.survey.text.c1).is_some()
             && let Some((column, character)) = control(record)
@@ -366,15 +430,14 @@ impl Reading<'_, '_> {
             return Ok(());
         }
         self.carry(record);
-        let rows = self.rows;
         let above = std::mem::take(&mut self.above);
         let cells = Cells { record: *record, above: &above, columns: &self.shape.columns };
-        let mut row = rows.read(&cells);
-        if let Err(Problem { weight: Weight::Decimal, .. }) = &row {
+        let mut row = self.rows.read(&cells);
+        if let (Err(Problem { weight: Weight::Decimal, .. }), Some(open)) = (&row, open) {
             match self.look_for_decimal_sign(open) {
                 Ok(Some(seen)) => {
-                    rows.decide(seen);
-                    row = rows.read(&cells);
+                    self.rows.decide(seen);
+                    row = self.rows.read(&cells);
                 }
                 Ok(None) => {}
                 Err(e) => return Err(self.intake.refuse(unreadable(self.file, &e))),
@@ -390,7 +453,6 @@ impl Reading<'_, '_> {
                     self.no_discharge(record, row.outcome);
                 } else {
                     self.groups.push(row, record);
-                    self.hand_over();
                 }
                 Ok(())
             }
@@ -449,13 +511,10 @@ impl Reading<'_, '_> {
         }
     }
 
-    fn hand_over(&mut self) {
-        if self.groups.len() >= BATCH {
-            self.intake.series(self.groups.take());
-        }
-        if self.groups.observations.len() >= BATCH {
-            self.intake.observations(self.groups.observations.drain(..));
-        }
+    /// Hands over what is finished.
+    pub(crate) fn hand_all_over(&mut self) {
+        self.intake.series(self.groups.take());
+        self.intake.observations(self.groups.observations.drain(..));
     }
 
     /// Goes through the columns of numbers of the whole file for one that only one decimal sign explains.
@@ -479,7 +538,7 @@ impl Reading<'_, '_> {
         Ok(None)
     }
 
-    fn end(mut self) -> Result<(), Reported> {
+    fn end(&mut self) -> Result<(), Reported> {
         if self.account.used == 0 {
             self.flush_pending();
         }
@@ -502,8 +561,7 @@ impl Reading<'_, '_> {
         self.say_layout(&footer);
         self.say_assumptions();
         self.say_oddities(&footer);
-        self.intake.series(self.groups.take());
-        self.intake.observations(self.groups.observations.drain(..));
+        self.hand_all_over();
         self.intake.account(self.account);
         Ok(())
     }

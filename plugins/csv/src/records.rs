@@ -4,7 +4,7 @@ use std::io::{self, Read};
 use std::ops::Range;
 
 /// A record may be this long (bytes of UTF-8); more is taken for a quote that was never closed.
-const MOST: usize = 1 << 20;
+pub(crate) const MOST: usize = 1 << 20;
 
 /// What comes next in a table.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -27,6 +27,8 @@ pub(crate) struct Records<'a> {
     start: usize,
     end: usize,
     ended: bool,
+    /// Bytes that were before the buffer.
+    dropped: usize,
     delimiter: u8,
     quotes: bool,
     core: csv_core::Reader,
@@ -92,12 +94,28 @@ pub(crate) fn trim(text: &str) -> &str {
 impl<'a> Records<'a> {
     /// Reads records from a text that starts at row 1.
     pub(crate) fn new(input: Box<dyn Read + 'a>, delimiter: u8, quotes: bool) -> Self {
+        Self::with(input, vec![0; 128 * 1024], delimiter, quotes)
+    }
+
+    /// Reads records from a part of a text, all of which is at hand.
+    pub(crate) fn of_part(part: Vec<u8>, row: u64, delimiter: u8, quotes: bool) -> Self {
+        let end = part.len();
+        Self { end, ended: true, next_row: row, ..Self::with(Box::new(io::empty()), part, delimiter, quotes) }
+    }
+
+    /// Reads on in a text whose next row has this number.
+    pub(crate) fn from_row(self, row: u64) -> Self {
+        Self { next_row: row, ..self }
+    }
+
+    fn with(input: Box<dyn Read + 'a>, buffer: Vec<u8>, delimiter: u8, quotes: bool) -> Self {
         Self {
             input,
-            buffer: vec![0; 128 * 1024],
+            buffer,
             start: 0,
             end: 0,
             ended: false,
+            dropped: 0,
             delimiter,
             quotes,
             core: csv_core::ReaderBuilder::new().delimiter(delimiter).build(),
@@ -115,6 +133,23 @@ impl<'a> Records<'a> {
     /// Physical rows so far.
     pub(crate) fn rows(&self) -> u64 {
         self.next_row - 1
+    }
+
+    /// Bytes of the text so far.
+    pub(crate) fn consumed(&self) -> usize {
+        self.dropped + self.start
+    }
+
+    /// What was not read yet: bytes at hand, and the input behind them.
+    pub(crate) fn into_rest(mut self) -> (Vec<u8>, Box<dyn Read + 'a>) {
+        self.buffer.truncate(self.end);
+        self.buffer.drain(..self.start);
+        (self.buffer, self.input)
+    }
+
+    /// The part that [`Self::of_part`] was given.
+    pub(crate) fn into_part(self) -> Vec<u8> {
+        self.buffer
     }
 
     /// The record that [`Self::next`] found.
@@ -191,6 +226,7 @@ impl<'a> Records<'a> {
         if self.start > 0 {
             self.buffer.copy_within(self.start..self.end, 0);
             self.end -= self.start;
+            self.dropped += self.start;
             self.start = 0;
         }
         if self.end == self.buffer.len() {
@@ -308,7 +344,7 @@ fn line_ends(text: &[u8]) -> u64 {
 }
 
 /// Physical lines that a piece of text takes, whether or not it ends in a line end.
-fn lines_in(text: &[u8]) -> u64 {
+pub(crate) fn lines_in(text: &[u8]) -> u64 {
     let ended = matches!(text.last(), Some(b'\n' | b'\r') | None);
     line_ends(text) + u64::from(!ended)
 }
@@ -383,5 +419,43 @@ mod tests {
         assert_eq!(read(&text, 4096)[0].2, ["TooLong { row: 1 }"]);
         let text = format!("\"{}", "x\n".repeat(1 << 20));
         assert_eq!(read(&text, 4096)[0].2, ["TooLong { row: 1 }"]);
+    }
+
+    /// Public CSV cases with the fields that they hold as JSON (csv-spectrum, beside the repository).
+    #[test]
+    #[allow(clippy::disallowed_methods, reason = "the cases are files")]
+    fn the_fields_of_public_cases_are_those_of_their_json() {
+        let folder =
+            std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../../shared/external/csv-spectrum");
+        let Ok(entries) = std::fs::read_dir(folder) else { return };
+        let mut cases = 0;
+        for entry in entries {
+            let path = entry.unwrap().path();
+            if path.extension().is_none_or(|ending| ending != "csv") {
+                continue;
+            }
+            let bytes = std::fs::read(&path).unwrap();
+            let wanted: Vec<serde_json::Map<String, serde_json::Value>> =
+                serde_json::from_slice(&std::fs::read(path.with_extension("json")).unwrap()).unwrap();
+            for piece in [1, 7, 4096] {
+                let mut records = Records::new(Box::new(Slow(&bytes, piece)), b',', true);
+                let mut rows: Vec<Vec<String>> = Vec::new();
+                while records.next().unwrap() == Next::Record {
+                    rows.push(records.current().unwrap().cells().map(str::to_owned).collect());
+                }
+                let (header, rows) = rows.split_first().unwrap();
+                assert_eq!(rows.len(), wanted.len(), "{}", path.display());
+                for (row, wanted) in rows.iter().zip(&wanted) {
+                    assert_eq!(row.len(), wanted.len(), "{}", path.display());
+                    for (name, cell) in header.iter().zip(row) {
+                        // A line break within a field is kept as the file has it; the cases state it as LF.
+                        let cell = cell.replace("\r\n", "\n");
+                        assert_eq!(Some(cell.as_str()), wanted[name].as_str(), "{}", path.display());
+                    }
+                }
+            }
+            cases += 1;
+        }
+        assert!(cases >= 6, "{cases} cases");
     }
 }

@@ -120,6 +120,13 @@ pub(crate) struct Seen {
     pub(crate) text: String,
 }
 
+/// How the numbers of a log are written, as far as its rows have shown.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Known {
+    style: Style,
+    decimal_seen: Option<Seen>,
+}
+
 /// Reads rows of one log.
 pub(crate) struct RowReader<'a> {
     pub(crate) mapping: &'a Mapping,
@@ -171,6 +178,32 @@ impl<'a> RowReader<'a> {
             clock_without_date: Cell::new(false),
             verdict_words: Cell::new(None),
         }
+    }
+
+    /// What is known of how numbers are written, for rows that are read apart.
+    pub(crate) fn known(&self) -> Known {
+        Known { style: self.style.get(), decimal_seen: self.decimal_seen.borrow().clone() }
+    }
+
+    /// Starts with what other rows showed.
+    pub(crate) fn start_with(&self, known: Known) {
+        self.style.set(known.style);
+        *self.decimal_seen.borrow_mut() = known.decimal_seen;
+    }
+
+    /// Takes over what rows that follow showed.
+    pub(crate) fn join(&self, next: &RowReader<'_>) {
+        self.start_with(next.known());
+        for (own, other) in [
+            (&self.plus_assumed, &next.plus_assumed),
+            (&self.sign_seen, &next.sign_seen),
+            (&self.kilovolts_assumed, &next.kilovolts_assumed),
+            (&self.clock_without_date, &next.clock_without_date),
+        ] {
+            own.set(own.get() || other.get());
+        }
+        self.seconds_assumed.set(next.seconds_assumed.get().or(self.seconds_assumed.get()));
+        self.verdict_words.set(self.verdict_words.get().or(next.verdict_words.get()));
     }
 
     /// Fixes the decimal sign by what another row showed.

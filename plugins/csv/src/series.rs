@@ -14,6 +14,9 @@ use record::{
 /// So much text from other columns a series keeps; the rest stays in the original file, and the text says so.
 const MOST_NOTES: usize = 4000;
 
+/// So many rows with odd numbers are named.
+const MOST_ODD: usize = 5;
+
 /// Builds series from rows.
 pub(crate) struct Grouping<'a> {
     stem: &'a str,
@@ -34,6 +37,16 @@ pub(crate) struct Grouping<'a> {
     pub(crate) odd_count: u64,
     /// A series was taken as watched since each of its rows says what came of it.
     pub(crate) watched_by_outcome: bool,
+    /// What the first row did to a series that was open before it.
+    began: Option<Began>,
+}
+
+/// What the first row of a part of a log does to a series that is open before it.
+enum Began {
+    /// It ends it, whatever it is.
+    Closed,
+    /// It goes on if it is like this one.
+    Opened { like: Box<Series>, shot_number: Option<u32>, alone: bool },
 }
 
 /// What is remembered of a series as long as it may go on.
@@ -128,6 +141,7 @@ impl<'a> Grouping<'a> {
             odd_numbers: Vec::new(),
             odd_count: 0,
             watched_by_outcome: false,
+            began: None,
         }
     }
 
@@ -150,8 +164,11 @@ impl<'a> Grouping<'a> {
                 if self.goes_on(&row, polarity) {
                     self.extend(&row, record, last);
                 } else {
-                    self.close();
+                    self.end_open();
                     self.open(&row, polarity, record, last, "");
+                    if self.began.is_none() {
+                        self.begin(&row);
+                    }
                 }
                 let single_row = matches!(row.count, Count::Set(n) if n > 1);
                 if let Outcome::Seen(effect) = row.outcome {
@@ -174,6 +191,60 @@ impl<'a> Grouping<'a> {
 
     /// Ends the series that may go on.
     pub(crate) fn close(&mut self) {
+        self.began.get_or_insert(Began::Closed);
+        self.end_open();
+    }
+
+    fn begin(&mut self, row: &Row<'_>) {
+        let Some(like) = self.series.last() else { return };
+        let alone = matches!(row.count, Count::Set(n) if n != 1) || row.sparks.is_some();
+        let like = Box::new(Series { shots: Vec::new(), ..like.clone() });
+        self.began = Some(Began::Opened { like, shot_number: row.shot_number, alone });
+    }
+
+    /// Whether the rows that were grouped apart can follow those of this grouping: false where the open series goes
+    /// on with them.
+    pub(crate) fn can_be_followed_by(&self, next: &Grouping<'_>) -> bool {
+        let (Some(open), Some(series)) = (&self.open, self.series.last()) else { return true };
+        match &next.began {
+            None | Some(Began::Closed) => true,
+            Some(Began::Opened { like, shot_number, alone }) => {
+                let restarts = *shot_number == Some(1) && open.shot_number.is_some();
+                let equal = series.voltage_kv == like.voltage_kv
+                    && series.polarity == like.polarity
+                    && series.application == like.application
+                    && series.point == like.point
+                    && series.interval_s == like.interval_s
+                    && series.state == like.state
+                    && series.mode == like.mode
+                    && series.kind == like.kind
+                    && series.single == like.single
+                    && series.tip == like.tip
+                    && series.tested_by == like.tested_by
+                    && series.external_reference == like.external_reference;
+                *alone || series.sparks.is_some() || restarts || !equal
+            }
+        }
+    }
+
+    /// Takes over what was grouped apart from the rows that follow. Finished series and observations of this grouping
+    /// must have been handed over, and so must those of the other.
+    pub(crate) fn follow(&mut self, next: Grouping<'a>) {
+        self.series.extend(next.series);
+        self.open = next.open.or(self.open.take());
+        self.observations.extend(next.observations);
+        let room = MOST_ODD.saturating_sub(self.odd_numbers.len());
+        self.odd_numbers.extend(next.odd_numbers.into_iter().take(room));
+        self.odd_count += next.odd_count;
+        self.watched_by_outcome |= next.watched_by_outcome;
+    }
+
+    /// Whether a row was met that makes, continues or ends series.
+    pub(crate) fn has_begun(&self) -> bool {
+        self.began.is_some()
+    }
+
+    fn end_open(&mut self) {
         let Some(Open { watched, notes, .. }) = self.open.take() else { return };
         let Some(series) = self.series.last_mut() else { return };
         series.remark = notes.finish(self.columns);
@@ -194,16 +265,10 @@ impl<'a> Grouping<'a> {
         }
     }
 
-    /// How many series there are.
-    pub(crate) fn len(&self) -> usize {
-        self.series.len()
-    }
-
     /// Takes the finished series out.
     pub(crate) fn take(&mut self) -> Vec<Series> {
         let last = if self.open.is_some() { self.series.pop() } else { None };
-        let room = Vec::with_capacity(self.series.len());
-        let finished = std::mem::replace(&mut self.series, room);
+        let finished = std::mem::take(&mut self.series);
         self.series.extend(last);
         finished
     }
@@ -306,7 +371,7 @@ impl<'a> Grouping<'a> {
             && Some(number) != before.checked_add(1)
         {
             self.odd_count += 1;
-            if self.odd_numbers.len() < 5 {
+            if self.odd_numbers.len() < MOST_ODD {
                 self.odd_numbers.push((record.row, number, before));
             }
         }

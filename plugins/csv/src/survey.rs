@@ -48,7 +48,8 @@ impl TextSurvey {
         }
     }
 
-    fn cr_alone(&self) -> u64 {
+    /// CRs that are no part of a CRLF.
+    pub(crate) fn cr_alone(&self) -> u64 {
         self.cr + u64::from(self.after_cr)
     }
 

@@ -161,6 +161,9 @@ pub(crate) fn read(text: &str, form: Option<&DateForm>, zone_s: Option<i32>) -> 
             Err(problem) => return Err(problem),
         }
     } else {
+        if let Some((date, rest)) = dotted_date(text)? {
+            return joined(date, rest, zone_s);
+        }
         match dated(DOTTED, text) {
             Ok((date, rest)) => return joined(date, rest, zone_s),
             Err(Problem::NotATime) => {}
@@ -230,6 +233,23 @@ fn iso_date(text: &str) -> Result<Option<(Date, &str)>, Problem> {
     else {
         return Ok(None);
     };
+    let date =
+        Date::new(i16::from(century) * 100 + i16::from(year), month, day).map_err(|_| Problem::Impossible)?;
+    Ok(Some((date, text.get(10..).unwrap_or_default())))
+}
+
+/// `12.03.2026` at the start of a text, as nearly every dotted date is written.
+fn dotted_date(text: &str) -> Result<Option<(Date, &str)>, Problem> {
+    let bytes = text.as_bytes();
+    let (Some(b'.'), Some(b'.')) = (bytes.get(2), bytes.get(5)) else { return Ok(None) };
+    let (Some(day), Some(month), Some(century), Some(year)) =
+        (two(bytes, 0), two(bytes, 3), two(bytes, 6), two(bytes, 8))
+    else {
+        return Ok(None);
+    };
+    if bytes.get(10).is_some_and(u8::is_ascii_digit) {
+        return Ok(None);
+    }
     let date =
         Date::new(i16::from(century) * 100 + i16::from(year), month, day).map_err(|_| Problem::Impossible)?;
     Ok(Some((date, text.get(10..).unwrap_or_default())))

@@ -1,4 +1,4 @@
-//! Reads discharge logs from workbooks (.xlsx): a sheet is laid out as text, row by row, and then read like
+//! Reads discharge logs from workbooks (.xlsx, .ods): a sheet is laid out as text, row by row, and then read like
 //! any other log.
 //!
 //! Row n of the text is row n of the sheet, so that places are those that a person sees there. Numbers and
@@ -7,12 +7,14 @@
 mod budget;
 mod cell;
 mod codes;
+mod ods;
 mod sheet;
 
 pub(crate) use codes::ALL as CODES;
 
 use crate::read;
 use calamine::{Reader as _, SheetVisible, Xlsx};
+use ods::Ods;
 use plugin_api::{Drafted, Intake, Options, ReadContext, Reported, Source};
 use record::{Finding, Place};
 use serde_json::{Map, Value, json};
@@ -81,19 +83,59 @@ fn lay_out(source: &Source<'_>, cx: &ReadContext<'_>) -> Result<(Laid, String), 
             budget::Over::Broken(what) => broken(&what).at(here()),
         }));
     }
-    let mut book: Xlsx<_> =
-        Xlsx::new(Cursor::new(bytes)).map_err(|e| Box::new(broken(&e.to_string()).at(here())))?;
-    let wanted = cx.options.value.get("sheet").and_then(Value::as_str);
-    let name = choose(&mut book, wanted, cx.options, source.name)?;
-    let laid = sheet::lay_out(&mut book, &name).map_err(|trouble| {
+    let trouble = |trouble: Trouble| {
         Box::new(match trouble {
-            Trouble::TooLarge => {
-                too_large("the sheet is too large to be a log: more than 256 MB as text").at(here())
-            }
+            Trouble::TooLarge => too_large("the sheet is too large to be a log").at(here()),
             Trouble::Broken(what) => broken(&what).at(here()),
         })
-    })?;
+    };
+    let mut book = Book::open(bytes).map_err(|what| Box::new(broken(&what).at(here())))?;
+    let sheets = book.sheets().map_err(trouble)?;
+    let wanted = cx.options.value.get("sheet").and_then(Value::as_str);
+    let name = choose(&mut book, &sheets, wanted, cx.options, source.name)?;
+    let laid = book.lay_out(&name).map_err(trouble)?;
     Ok((laid, name))
+}
+
+/// A workbook of either kind.
+enum Book {
+    Xlsx(Box<Xlsx<Cursor<Vec<u8>>>>),
+    Ods(Ods),
+}
+
+impl Book {
+    fn open(bytes: Vec<u8>) -> Result<Self, String> {
+        if Ods::is_one(&bytes) {
+            return Ods::open(&bytes).map(Self::Ods);
+        }
+        Xlsx::new(Cursor::new(bytes)).map(|book| Self::Xlsx(Box::new(book))).map_err(|e| e.to_string())
+    }
+
+    /// Names of the sheets, and whether each is shown.
+    fn sheets(&self) -> Result<Vec<(String, bool)>, Trouble> {
+        match self {
+            Self::Xlsx(book) => Ok(book
+                .sheets_metadata()
+                .iter()
+                .map(|sheet| (sheet.name.clone(), sheet.visible == SheetVisible::Visible))
+                .collect()),
+            Self::Ods(book) => book.sheets(),
+        }
+    }
+
+    fn looks_like_log(&mut self, name: &str) -> bool {
+        match self {
+            Self::Xlsx(book) => sheet::looks_like_log(book, name),
+            Self::Ods(book) => sheet::ods_looks_like_log(book, name),
+        }
+    }
+
+    fn lay_out(&mut self, name: &str) -> Result<Laid, Trouble> {
+        match self {
+            Self::Xlsx(book) => sheet::lay_out(book, name),
+            Self::Ods(book) => sheet::lay_out_ods(book, name),
+        }
+    }
 }
 
 /// The settings with which the text of a sheet is read.
@@ -149,17 +191,13 @@ fn read_sheet(
 
 /// The sheet that is named, or the only visible one that looks like a discharge log.
 fn choose(
-    book: &mut Xlsx<Cursor<Vec<u8>>>,
+    book: &mut Book,
+    all: &[(String, bool)],
     wanted: Option<&str>,
     options: &Options,
     file: &str,
 ) -> Result<String, Box<Finding>> {
     let here = Place { file: file.to_owned(), ..Place::default() };
-    let all: Vec<(String, bool)> = book
-        .sheets_metadata()
-        .iter()
-        .map(|sheet| (sheet.name.clone(), sheet.visible == SheetVisible::Visible))
-        .collect();
     let list = |names: &[&String]| names.iter().map(|n| format!("`{n}`")).collect::<Vec<_>>().join(", ");
     let names: Vec<&String> = all.iter().map(|(name, _)| name).collect();
     if let Some(wanted) = wanted {
@@ -173,8 +211,8 @@ fn choose(
         };
     }
     let mut fit = Vec::new();
-    for (name, visible) in &all {
-        if *visible && sheet::looks_like_log(book, name) {
+    for (name, visible) in all {
+        if *visible && book.looks_like_log(name) {
             fit.push(name);
         }
     }
@@ -206,8 +244,9 @@ fn count(number: u64, what: &str) -> String {
 }
 
 fn broken(what: &str) -> Finding {
-    Finding::error(codes::BROKEN, format!("the workbook can't be read: {what}"))
-        .help("open it in the spreadsheet program and save it as .xlsx again, or save the sheet as CSV")
+    Finding::error(codes::BROKEN, format!("the workbook can't be read: {what}")).help(
+        "open it in the spreadsheet program and save it as .xlsx or .ods again, or save the sheet as CSV",
+    )
 }
 
 fn too_large(what: &str) -> Finding {

@@ -23,7 +23,7 @@ fn draft(name: &str, bytes: &[u8]) -> Vec<Drafted> {
 /// The stated lines as settings.
 fn stated(drafted: &[Drafted]) -> Value {
     let mut all = json!({});
-    for line in drafted.iter().filter(|line| !line.open) {
+    for line in drafted.iter().filter(|line| !line.open && !line.value.is_null()) {
         let pointer = format!("/{}", line.key.replace('.', "/"));
         let (table, key) = pointer.rsplit_once('/').unwrap();
         let mut at = &mut all;

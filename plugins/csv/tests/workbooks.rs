@@ -1,6 +1,6 @@
 //! Each folder under `workbooks` is a workbook, written by an outside program (`make.py`), with what is read from it.
 //!
-//! `input.xlsx`; `options.toml` (settings) where needed; `expected.txt`. `ok-` is read whole, `part-` has rows set
+//! `input.xlsx` or `input.ods`; `options.toml` (settings) where needed; `expected.txt`. `ok-` is read whole, `part-` has rows set
 //! aside, `err-` is refused. `BLESS=1` writes `expected.txt` anew.
 #![allow(clippy::unwrap_used, reason = "a test stops at what it can't use")]
 
@@ -20,6 +20,12 @@ fn folders() -> Vec<PathBuf> {
         fs::read_dir(root).unwrap().map(|e| e.unwrap().path()).filter(|p| p.is_dir()).collect();
     found.sort();
     found
+}
+
+/// The workbook of a folder.
+fn workbook(folder: &Path) -> Vec<u8> {
+    let found = ["input.xlsx", "input.ods"].iter().map(|name| folder.join(name)).find(|path| path.exists());
+    fs::read(found.unwrap()).unwrap()
 }
 
 fn read(bytes: &[u8], job: &Job) -> (bool, Taken) {
@@ -42,7 +48,7 @@ fn every_workbook_is_read_as_expected() {
     assert!(!(bless && std::env::var_os("CI").is_some()), "CI compares, it does not bless");
     let mut wrong = Vec::new();
     for folder in folders() {
-        let bytes = fs::read(folder.join("input.xlsx")).unwrap();
+        let bytes = workbook(&folder);
         let (done, taken) = read(&bytes, &job(&folder));
         let name = folder.file_name().unwrap().to_string_lossy().into_owned();
         let kind = match (done, taken.unread.is_empty()) {
@@ -69,8 +75,9 @@ fn every_workbook_is_read_as_expected() {
 
 #[test]
 fn only_workbooks_are_recognised() {
-    let plain =
-        fs::read(folders().iter().find(|f| f.ends_with("ok-plain")).unwrap().join("input.xlsx")).unwrap();
+    let plain = workbook(folders().iter().find(|f| f.ends_with("ok-plain")).unwrap());
+    let ods = workbook(folders().iter().find(|f| f.ends_with("ok-ods-plain")).unwrap());
+    assert_eq!(Workbooks.probe(&ods, "log.ods"), Probe::Yes);
     assert_eq!(Workbooks.probe(&plain, "Log 12.XLSX"), Probe::Yes);
     assert_eq!(Workbooks.probe(&plain, "pack.zip"), Probe::No);
     assert_eq!(Workbooks.probe(b"Point,kV\n", "log.xlsx"), Probe::No);
@@ -89,7 +96,7 @@ fn damaged_workbooks_are_refused_or_read() {
     };
     let mut refused = 0;
     for folder in folders() {
-        let whole = fs::read(folder.join("input.xlsx")).unwrap();
+        let whole = workbook(&folder);
         if whole.len() > 50_000 {
             continue;
         }

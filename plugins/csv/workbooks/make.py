@@ -1,4 +1,5 @@
-"""Writes the workbooks of these fixtures with openpyxl 3.1.5 (PyPI), an outside writer; run it by hand, in this folder.
+"""Writes the workbooks of these fixtures with openpyxl 3.1.5 and odfpy 1.4.1 (PyPI), outside writers; run it by hand,
+in this folder.
 
 Cells that hold formulas are given the result that a spreadsheet program would store, since openpyxl stores none.
 """
@@ -129,3 +130,96 @@ made = book(("Log", rows))
 for r in range(1, 4):
     made["Log"].cell(r * 250000, 16384, "x")
 save("ok-far-apart", made)
+
+# The date system that counts from 1904.
+made = book(("Log", [["Date", "Time", "Point", "Mode", "kV", "Discharges"]]))
+made.epoch = openpyxl.utils.datetime.CALENDAR_MAC_1904
+for n, kv in enumerate((4, -4)):
+    made["Log"].append([datetime.date(2026, 3, 12), datetime.time(9, 30 + n, 15), "USB", "air", kv, 10])
+save("ok-dates-from-1904", made)
+
+
+# OpenDocument spreadsheets.
+from odf import office, table, text  # noqa: E402
+from odf.opendocument import OpenDocumentSpreadsheet  # noqa: E402
+from odf.style import Style, TableProperties  # noqa: E402
+
+
+def ods_cell(value, **more):
+    if value is None:
+        return table.TableCell(**more)
+    if isinstance(value, (int, float)):
+        made = table.TableCell(valuetype="float", value=str(value), **more)
+        made.addElement(text.P(text=str(value)))
+    elif isinstance(value, datetime.date):
+        made = table.TableCell(valuetype="date", datevalue=value.isoformat(), **more)
+        made.addElement(text.P(text=value.strftime("%d.%m.%y")))
+    elif isinstance(value, datetime.time):
+        made = table.TableCell(valuetype="time", timevalue=value.strftime("PT%HH%MM%SS"), **more)
+        made.addElement(text.P(text=value.strftime("%H:%M")))
+    else:
+        made = table.TableCell(valuetype="string", **more)
+        for line in value.split("\n"):
+            made.addElement(text.P(text=line))
+    return made
+
+
+def ods_sheet(name, rows, **more):
+    made = table.Table(name=name, **more)
+    for row in rows:
+        line = table.TableRow()
+        for value in row:
+            line.addElement(value if hasattr(value, "qname") else ods_cell(value))
+        made.addElement(line)
+    return made
+
+
+def save_ods(name, *sheets, styles=()):
+    folder = HERE / name
+    folder.mkdir(exist_ok=True)
+    made = OpenDocumentSpreadsheet()
+    for style in styles:
+        made.automaticstyles.addElement(style)
+    for sheet in sheets:
+        made.spreadsheet.addElement(sheet)
+    raw = io.BytesIO()
+    made.write(raw)
+    raw.seek(0)
+    out = zipfile.ZipFile(folder / "input.ods", "w", zipfile.ZIP_DEFLATED)
+    with zipfile.ZipFile(raw) as source:
+        for entry in source.namelist():
+            info = zipfile.ZipInfo(entry, (2026, 3, 12, 9, 0, 0))
+            info.compress_type = zipfile.ZIP_STORED if entry == "mimetype" else zipfile.ZIP_DEFLATED
+            data = re.sub(rb"20\d\d-\d\d-\d\dT\d\d:\d\d:\d\d", b"2026-03-12T09:00:00", source.read(entry)) if entry == "meta.xml" else source.read(entry)
+            out.writestr(info, data)
+    out.close()
+
+
+save_ods("ok-ods-plain", ods_sheet("Log", rows))
+dated = [["Date", "Time", "Point", "Mode", "kV", "Discharges", "Remark"]]
+for n, (point, kv) in enumerate([("USB", 2.5), ("USB", -2.5), ("M12", 12.125)]):
+    dated.append([datetime.date(2026, 3, 12), datetime.time(9, 30 + n, 15), point, "air", kv, 10, "tip worn,\nchanged" if n == 1 else None])
+save_ods("ok-ods-dates-and-decimals", ods_sheet("Log", dated))
+over = lambda value, count: ods_cell(value, numberrowsspanned=str(count))
+covered = lambda: table.CoveredTableCell()
+save_ods("part-ods-merged-count", ods_sheet("Log", [
+    HEAD[:5], [over("USB", 2), over("contact", 2), "+", 4, 10], [covered(), covered(), "-", 4, 10],
+    [over("M12", 2), over("contact", 2), "+", 8, over(10, 2)], [covered(), covered(), "-", 8, covered()]]))
+# Formulas with stored results; rows and cells that are repeated; a sheet that is not shown.
+formula = lambda code, value: table.TableCell(valuetype="float", value=str(value), formula="of:=" + code)
+repeated = ods_sheet("Log", [HEAD[:5], ["USB", "contact", "+", 4, formula("5+5", 10)]])
+gap = table.TableRow(numberrowsrepeated="3")
+gap.addElement(table.TableCell(numbercolumnsrepeated="1024"))
+repeated.addElement(gap)
+twice = table.TableRow(numberrowsrepeated="2")
+for value in ("USB", "contact", "-"):
+    twice.addElement(ods_cell(value))
+twice.addElement(ods_cell(8, numbercolumnsrepeated="2"))
+repeated.addElement(twice)
+hidden = Style(name="hidden", family="table")
+hidden.addElement(TableProperties(display="false"))
+save_ods("ok-ods-repeated-and-hidden", repeated, ods_sheet("Old", rows, stylename="hidden"), styles=[hidden])
+save_ods("err-ods-which-sheet", ods_sheet("Contact", rows), ods_sheet("Air", rows))
+whole = (HERE / "ok-ods-plain" / "input.ods").read_bytes()
+(HERE / "err-ods-cut-short").mkdir(exist_ok=True)
+(HERE / "err-ods-cut-short" / "input.ods").write_bytes(whole[: len(whole) * 2 // 3])

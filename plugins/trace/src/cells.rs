@@ -247,7 +247,14 @@ fn like_thousands(cell: &[u8], mark: usize) -> bool {
         && after.iter().all(u8::is_ascii_digit)
 }
 
+/// No word for a missing value or one over range is longer, dashes and stars aside.
+const LONGEST_WORD: usize = 16;
+
 fn word(cell: &[u8]) -> Cell {
+    if cell.len() > LONGEST_WORD {
+        let dashes = cell.iter().all(|byte| b"*-".contains(byte));
+        return if dashes { Cell::NoNumber } else { Cell::Text };
+    }
     // A true minus sign (U+2212) is left for a person: no instrument writes it.
     let text = String::from_utf8_lossy(cell).to_lowercase();
     let text = text.trim_start_matches(['+', '-', '<', '>']).trim();

@@ -25,7 +25,7 @@ codes! {
     }
     /// No text.
     NOT_TEXT = "trace/not-text" {
-        means: "The file is no text with lines: compressed, UTF-16, binary, or without line ends.",
+        means: "The file is no text with lines: packed otherwise than with gzip, UTF-16, binary, or without line ends.",
         matters: "Nothing in it can be read with certainty.",
         example: "an instrument's own binary format",
         remedy: "Unpack it, save it as UTF-8, or export the record as text.",

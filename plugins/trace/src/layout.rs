@@ -172,6 +172,9 @@ fn numeric(line: &[u8], delimiter: Delimiter, decimal: Option<DecimalSign>) -> O
     let (mut cells, mut found, mut text) = (0, false, false);
     delimiter.split(line, |cell| {
         cells += 1;
+        if text {
+            return;
+        }
         match numbers.read(cell) {
             Cell::Number(_) => found = true,
             Cell::NoNumber | Cell::OverRange => {}

@@ -8,7 +8,7 @@ use crate::lines::{Lines, Trouble, text};
 use crate::settings::Settings;
 use plugin_api::{Intake, Probe, Reported};
 use record::{Finding, Origin, Place, RowAccount, TimeBase, Trace};
-use std::io::BufRead;
+use std::io::{self, BufRead};
 
 /// Lines that are looked at to find out how a file is built.
 const HEAD_LINES: usize = 512;
@@ -46,7 +46,10 @@ pub(crate) fn probe(head: &[u8]) -> Probe {
 /// Why the first bytes can't be those of a text that is read here.
 fn unreadable(head: &[u8]) -> Option<(&'static str, &'static str)> {
     if head.starts_with(&[0x1f, 0x8b]) || head.starts_with(b"PK\x03\x04") {
-        return Some(("the file is compressed", "unpack it first"));
+        return Some((
+            "the file is packed in a way that is not read here",
+            "unpack it, or pack it once with gzip",
+        ));
     }
     if head.starts_with(&[0xff, 0xfe]) || head.starts_with(&[0xfe, 0xff]) {
         return Some(("the file is UTF-16", "save it as UTF-8"));
@@ -69,10 +72,7 @@ pub(crate) fn read(
                 return Err(intake.refuse(Finding::error(codes::NOT_TEXT, why).at(whole(None)).help(help)));
             }
         }
-        Err(error) => {
-            let message = format!("the file can't be read: {error}");
-            return Err(intake.refuse(Finding::error(codes::CANT_READ, message).at(whole(None))));
-        }
+        Err(error) => return Err(intake.refuse(cant_read(&error).at(whole(None)))),
     }
     let mut lines = Lines::new(input);
     let mut head: Vec<Line> = Vec::new();
@@ -108,6 +108,17 @@ pub(crate) fn read(
     table.finish(intake)
 }
 
+/// Why no more can be read: the system, or a packed file that can't be unpacked.
+fn cant_read(error: &io::Error) -> Finding {
+    use io::ErrorKind::{InvalidData, InvalidInput, UnexpectedEof};
+    if matches!(error.kind(), InvalidData | InvalidInput | UnexpectedEof) {
+        return Finding::error(codes::NOT_TEXT, format!("the compressed file can't be unpacked: {error}"))
+            .help("copy it again from where it was packed; a part of a record is not read");
+    }
+    Finding::error(codes::CANT_READ, format!("the file can't be read: {error}"))
+        .help("look at the drive or share it is on, and try again")
+}
+
 fn next<R: BufRead>(
     file: &str,
     lines: &mut Lines<R>,
@@ -117,9 +128,7 @@ fn next<R: BufRead>(
     lines.next(line).map_err(|trouble| {
         let place = Place { file: file.to_owned(), row: Some(lines.row.max(1)), ..Place::default() };
         let finding = match trouble {
-            Trouble::Io(error) => {
-                Finding::error(codes::CANT_READ, format!("the file can't be read on: {error}"))
-            }
+            Trouble::Io(error) => cant_read(&error),
             Trouble::TooLong => Finding::error(codes::NOT_TEXT, "the line is longer than 64 KiB")
                 .help("look whether the file is a text with line ends"),
         };

@@ -233,6 +233,47 @@ fn what_is_no_text_is_refused() {
 }
 
 #[test]
+fn a_packed_record_reads_like_the_text_in_it() {
+    use flate2::{Compression, write::GzEncoder};
+    use std::io::Write;
+    let text = "t [ns],i [A]\n0,0.25\n0.5,1.5\n1,-2\n";
+    let pack = |text: &str| {
+        let mut packer = GzEncoder::new(Vec::new(), Compression::default());
+        packer.write_all(text.as_bytes()).unwrap();
+        packer.finish().unwrap()
+    };
+    let packed = pack(text);
+    assert_eq!(read(&packed, "").traces, read(text.as_bytes(), "").traces);
+    assert_eq!(TraceReader.probe(&packed, "a.csv.gz"), TraceReader.probe(text.as_bytes(), "a.csv"));
+    // Two members in one file (RFC 1952, section 2.2) are one text.
+    let (head, tail) = text.split_at(20);
+    let both = [pack(head), pack(tail)].concat();
+    assert_eq!(read(&both, "").traces, read(text.as_bytes(), "").traces);
+    // A row that can't be read is named by its place in the text.
+    refuses_bytes(&pack(&text.replace("1.5", "x")), "trace/bad-number", Some(3));
+    for end in [packed.len() / 2, packed.len() - 3] {
+        refuses_bytes(&packed[..end], "trace/not-text", None);
+    }
+    let mut bomb = GzEncoder::new(Vec::new(), Compression::best());
+    bomb.write_all(text.as_bytes()).unwrap();
+    for _ in 0..20 {
+        bomb.write_all(&b"1,1\n".repeat(1 << 18)).unwrap();
+    }
+    refuses_bytes(&bomb.finish().unwrap(), "trace/not-text", None);
+}
+
+#[track_caller]
+fn refuses_bytes(bytes: &[u8], code: &str, row: Option<u64>) {
+    let taken = read(bytes, "");
+    let finding = taken.findings.last().unwrap();
+    assert!(taken.traces.is_empty());
+    assert_eq!(finding.code, code, "{}", finding.message);
+    if row.is_some() {
+        assert_eq!(finding.place.as_ref().unwrap().row, row);
+    }
+}
+
+#[test]
 fn settings_are_checked() {
     let text = "t [ns],i [A]\n0,0.25\n0.5,1.5\n";
     for (said, code) in [

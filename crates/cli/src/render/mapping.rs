@@ -32,8 +32,13 @@ pub(crate) fn draft(log: &str, reader: &str, drafted: &[Drafted]) -> String {
         if !table.is_empty() {
             let _ = writeln!(text, "\n[{table}]");
         }
-        let stated: Vec<&str> = lines.iter().filter(|(_, l)| !l.open).map(|(key, _)| *key).collect();
+        let stated: Vec<&str> =
+            lines.iter().filter(|(_, l)| !l.open && !l.value.is_null()).map(|(key, _)| *key).collect();
         for (key, line) in lines {
+            if line.value.is_null() {
+                let _ = writeln!(text, "# {}", one_line(&line.why));
+                continue;
+            }
             // A question about a key that is answered above it would make the file say it twice.
             let again = if line.open && stated.contains(&key) { ", instead of the line above" } else { "" };
             let mark = if line.open { "#? " } else { "" };

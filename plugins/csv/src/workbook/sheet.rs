@@ -1,8 +1,9 @@
 //! A sheet as text: a line per row, tabs between columns.
 
 use super::cell;
+use super::ods::{self, Ods};
 use crate::header_words;
-use calamine::{DataRef, Dimensions, Xlsx, XlsxError};
+use calamine::{DataRef, Xlsx, XlsxError};
 use std::collections::BTreeMap;
 use std::io::{Read, Seek};
 
@@ -32,15 +33,64 @@ pub(super) enum Trouble {
     Broken(String),
 }
 
+/// What a cell holds.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Value {
+    pub(super) text: String,
+    /// It is a text, not a number, a date or a truth value.
+    pub(super) is_text: bool,
+    /// It is a number with digits after the point.
+    pub(super) fraction: bool,
+}
+
+/// Lays out a whole sheet of an OpenDocument spreadsheet.
+pub(super) fn lay_out_ods(book: &Ods, name: &str) -> Result<Laid, Trouble> {
+    let mut width = 0;
+    book.cells(name, &mut |cell| {
+        width = width.max(cell.column);
+        Ok(ods::Next::Go)
+    })?;
+    let mut laying = Laying::new(BTreeMap::new(), width.min(MOST_COLUMNS));
+    book.cells(name, &mut |cell| {
+        laying.laid.formulas += u64::from(cell.formula);
+        if cell.last_row > cell.row {
+            laying.tall.insert((cell.row, cell.column), cell.last_row);
+        }
+        laying.cell((cell.row, cell.column), Some(cell.value).filter(|value| !value.text.is_empty()))?;
+        Ok(ods::Next::Go)
+    })?;
+    laying.end()
+}
+
+/// Whether one of the first rows of a sheet names the columns of a discharge log.
+pub(super) fn ods_looks_like_log(book: &Ods, name: &str) -> bool {
+    let mut row: (u32, Vec<String>) = (0, Vec::new());
+    let mut found = false;
+    let names = |row: &[String]| header_words::score(row.iter().map(String::as_str)).1;
+    let read = book.cells(name, &mut |cell| {
+        if cell.row != row.0 {
+            found |= names(&row.1);
+            row = (cell.row, Vec::new());
+        }
+        row.1.push(cell.value.text);
+        Ok(if found || cell.row >= HEAD_ROWS { ods::Next::Stop } else { ods::Next::Go })
+    });
+    found || (read.is_ok() && names(&row.1))
+}
+
 /// Lays out a whole sheet.
 pub(super) fn lay_out<R: Read + Seek>(book: &mut Xlsx<R>, name: &str) -> Result<Laid, Trouble> {
     let merged = book.merge_cells_by_sheet_name(name).map_err(|e| Trouble::Broken(e.to_string()))?;
     let width = width(book, name).map_err(|e| Trouble::Broken(e.to_string()))?;
-    let mut laying = Laying::new(&merged, width);
+    let tall = merged.iter().filter(|m| m.end.0 > m.start.0).map(|m| (m.start, m.end.0)).collect();
+    let mut laying = Laying::new(tall, width);
     let mut cells = book.worksheet_cells_reader(name).map_err(|e| Trouble::Broken(e.to_string()))?;
     while let Some(found) = cells.next_cell_with_formula().map_err(|e| Trouble::Broken(e.to_string()))? {
         laying.laid.formulas += u64::from(found.formula.is_some());
-        laying.cell(found.pos, &found.value)?;
+        let is_text = matches!(found.value, DataRef::String(_) | DataRef::SharedString(_));
+        let fraction = cell::has_fraction(&found.value);
+        let value = cell::text(&found.value).map(|text| Value { text, is_text, fraction });
+        laying.cell(found.pos, value)?;
     }
     laying.end()
 }
@@ -80,10 +130,10 @@ pub(super) fn looks_like_log<R: Read + Seek>(book: &mut Xlsx<R>, name: &str) -> 
 }
 
 /// Cells come row by row, and in a row column by column.
-struct Laying<'m> {
+struct Laying {
     laid: Laid,
-    /// Merged cells of more than one row, by their first cell.
-    tall: BTreeMap<(u32, u32), &'m Dimensions>,
+    /// Merged cells of more than one row, by their first cell, with the last row.
+    tall: BTreeMap<(u32, u32), u32>,
     /// Texts that go on downwards: column to last row and text.
     carried: BTreeMap<u32, (u32, String)>,
     /// The last column of the table.
@@ -92,31 +142,28 @@ struct Laying<'m> {
     cells: BTreeMap<u32, String>,
 }
 
-impl<'m> Laying<'m> {
-    fn new(merged: &'m [Dimensions], width: u32) -> Self {
-        let tall = merged.iter().filter(|m| m.end.0 > m.start.0).map(|m| (m.start, m)).collect();
+impl Laying {
+    fn new(tall: BTreeMap<(u32, u32), u32>, width: u32) -> Self {
         let (laid, carried, cells) = (Laid::default(), BTreeMap::new(), BTreeMap::new());
         Self { laid, tall, carried, width, row: 0, cells }
     }
 
-    fn cell(&mut self, (row, column): (u32, u32), value: &DataRef<'_>) -> Result<(), Trouble> {
+    fn cell(&mut self, (row, column): (u32, u32), value: Option<Value>) -> Result<(), Trouble> {
         if row < self.row {
             return Err(Trouble::Broken(format!("row {} comes after row {}", row + 1, self.row + 1)));
         }
         while self.row < row {
             self.end_row()?;
         }
-        let Some(text) = cell::text(value) else { return Ok(()) };
-        self.laid.fractions |= cell::has_fraction(value);
+        let Some(Value { text, is_text, fraction }) = value else { return Ok(()) };
+        self.laid.fractions |= fraction;
         let broken = text.contains(['\n', '\r', '\t']);
         let text = if broken { text.replace("\r\n", " ").replace(['\n', '\r', '\t'], " ") } else { text };
         self.laid.line_breaks += u64::from(broken);
         // A number that covers several rows may stand for each of them or for all together: not ours to say.
-        if matches!(value, DataRef::String(_) | DataRef::SharedString(_))
-            && let Some(merged) = self.tall.get(&(row, column))
-        {
+        if is_text && let Some(last) = self.tall.get(&(row, column)) {
             self.laid.merged += 1;
-            self.carried.insert(column, (merged.end.0, text.clone()));
+            self.carried.insert(column, (*last, text.clone()));
         }
         self.cells.insert(column, text);
         Ok(())

@@ -1,0 +1,188 @@
+//! A log of a million rows read into series, beside what others take to read the same file into typed rows: the csv
+//! crate with serde here, polars and pandas through `beside.py`, all in one run.
+//!
+//! usage: cargo bench -p plugin-csv --bench beside [-- ROWS]
+//! `FULGURITE_PYTHON` names a Python that has polars and pandas; without it they are left out, which is said. The
+//! files are in memory for all; what is printed for one thread is the least time on a processor of several rounds, so
+//! that other work of the machine does not count, and for several threads the least time on the clock.
+#![allow(
+    clippy::unwrap_used,
+    clippy::print_stdout,
+    reason = "a bench stops at what it can't use, and prints"
+)]
+
+use plugin_api::{Intake, Options, ReadContext, Reader, SeriesDefaults, Source, Workers};
+use plugin_csv::CsvLogs;
+use record::{Facts, SourceId};
+use serde::Deserialize;
+use std::fmt::Write;
+use std::hint::black_box;
+use std::io::{BufRead, Cursor};
+use std::path::Path;
+use std::process::Command;
+use std::time::{Duration, Instant};
+
+const ROUNDS: usize = 7;
+
+/// A row for each shot: ten equal ones at a time, each with its time.
+fn per_shot(rows: u64) -> String {
+    let mut text = String::from("Point,Application,U [kV],Pol,Shot,Time,Result\n");
+    for row in 0..rows {
+        let (set, shot) = (row / 10, row % 10 + 1);
+        let (point, kv) = (set % 8 + 1, [2, 4, 6, 8][set as usize % 4]);
+        let (application, sign) =
+            (["contact", "air"][set as usize / 4 % 2], ["+", "-"][set as usize / 2 % 2]);
+        let (day, hour) = (row / 86_400 + 12, row / 3600 % 24);
+        let (minute, second) = (row / 60 % 60, row % 60);
+        writeln!(
+            text,
+            "P{point},{application},{kv},{sign},{shot},2026-03-{day:02}T{hour:02}:{minute:02}:{second:02}+01:00,ok"
+        )
+        .unwrap();
+    }
+    text
+}
+
+/// A row for each set of ten.
+fn per_set(rows: u64) -> String {
+    let mut text = String::from("Point;Application;U [kV];Pol;n;Date;Result\n");
+    for row in 0..rows {
+        let (point, kv) = (row % 8 + 1, ["2,5", "4", "6,0", "8"][row as usize % 4]);
+        let (application, sign) =
+            (["contact", "air"][row as usize / 4 % 2], ["+", "-"][row as usize / 2 % 2]);
+        let (day, hour) = (row / 86_400 + 12, row / 3600 % 24);
+        let (minute, second) = (row / 60 % 60, row % 60);
+        writeln!(
+            text,
+            "P{point};{application};{kv};{sign};10;{day:02}.03.2026 {hour:02}:{minute:02}:{second:02};ok"
+        )
+        .unwrap();
+    }
+    text
+}
+
+/// So many threads of the system's.
+struct Threads(usize);
+
+impl Workers for Threads {
+    fn threads(&self) -> usize {
+        self.0
+    }
+
+    fn each(&self, count: usize, work: &(dyn Fn(usize) + Sync)) {
+        let next = std::sync::atomic::AtomicUsize::new(0);
+        std::thread::scope(|scope| {
+            for _ in 0..self.0 {
+                scope.spawn(|| {
+                    loop {
+                        let index = next.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
+                        if index >= count {
+                            break;
+                        }
+                        work(index);
+                    }
+                });
+            }
+        });
+    }
+}
+
+fn ours(text: &str, rows: u64, threads: usize) -> usize {
+    let open = || Ok(Box::new(Cursor::new(text.as_bytes())) as Box<dyn BufRead>);
+    let workers = Threads(threads);
+    let source = Source::new(SourceId(0), "log.csv", text.len() as u64, &open).with_workers(&workers);
+    let mut intake = Intake::new(SourceId(0));
+    let (options, defaults, facts) = (Options::default(), SeriesDefaults::default(), Facts::default());
+    let cx = ReadContext { options: &options, defaults: &defaults, facts: &facts };
+    CsvLogs.read(&source, &mut intake, &cx).unwrap();
+    let taken = intake.finish();
+    assert_eq!(taken.account.unwrap().used, rows);
+    assert!(taken.series.iter().all(|series| series.origin.rows.is_some()));
+    taken.series.len()
+}
+
+#[derive(Deserialize)]
+#[allow(dead_code, reason = "what is read is the point")]
+struct Owned {
+    point: String,
+    application: String,
+    kv: String,
+    sign: char,
+    number: u32,
+    time: String,
+    result: String,
+}
+
+fn serde_typed(text: &str, delimiter: u8) -> usize {
+    let reader = csv::ReaderBuilder::new().delimiter(delimiter).from_reader(text.as_bytes());
+    let rows: Vec<Owned> =
+        reader.into_records().map(|record| record.unwrap().deserialize(None).unwrap()).collect();
+    rows.len()
+}
+
+/// Time that this thread has had a processor; none where the system does not say.
+fn on_processor() -> Option<Duration> {
+    let text = std::fs::read_to_string("/proc/thread-self/schedstat").ok()?;
+    Some(Duration::from_nanos(text.split_whitespace().next()?.parse().ok()?))
+}
+
+/// The least time on a processor, and on the clock, of one of several rounds.
+fn least(mut work: impl FnMut() -> usize) -> (Duration, Duration) {
+    let mut best = (Duration::MAX, Duration::MAX);
+    for _ in 0..ROUNDS {
+        let (start, before) = (Instant::now(), on_processor());
+        black_box(work());
+        let clock = start.elapsed();
+        let processor = on_processor().zip(before).map_or(clock, |(after, before)| after - before);
+        best = (best.0.min(processor), best.1.min(clock));
+    }
+    best
+}
+
+fn main() {
+    let rows: u64 = std::env::args().skip(1).find_map(|text| text.parse().ok()).unwrap_or(1_000_000);
+    let python = std::env::var_os("FULGURITE_PYTHON");
+    if python.is_none() {
+        println!("FULGURITE_PYTHON is not set: polars and pandas are left out");
+    }
+    let folder = tempfile::tempdir().unwrap();
+    for (name, text, delimiter) in
+        [("row per shot", per_shot(rows), b','), ("row per set", per_set(rows), b';')]
+    {
+        println!("\n{name}: {rows} rows, {:.1} MB", text.len() as f64 / 1e6);
+        let (theirs, _) = least(|| serde_typed(&text, delimiter));
+        let line = |what: &str, took: Duration| {
+            println!(
+                "  {what:34} {:7.3} s  {:6.2} M rows/s  {:5.2} of csv with serde",
+                took.as_secs_f64(),
+                rows as f64 / took.as_secs_f64() / 1e6,
+                theirs.as_secs_f64() / took.as_secs_f64()
+            );
+        };
+        line("csv with serde, typed, one thread", theirs);
+        let (one, one_clock) = least(|| ours(&text, rows, 1));
+        line("fulgurite, series, one thread", one);
+        let (_, two_clock) = least(|| ours(&text, rows, 2));
+        line("fulgurite, two threads (clock)", two_clock);
+        println!(
+            "  two threads are {:.2} times one (clock)",
+            one_clock.as_secs_f64() / two_clock.as_secs_f64()
+        );
+        let Some(python) = &python else { continue };
+        let file = folder.path().join("log.csv");
+        std::fs::write(&file, &text).unwrap();
+        let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("benches/beside.py");
+        let said = Command::new(python)
+            .arg(script)
+            .arg(&file)
+            .arg(char::from(delimiter).to_string())
+            .env("POLARS_MAX_THREADS", "1")
+            .output()
+            .unwrap();
+        assert!(said.status.success(), "{}", String::from_utf8_lossy(&said.stderr));
+        for said in String::from_utf8(said.stdout).unwrap().lines() {
+            let (what, seconds) = said.rsplit_once(' ').unwrap();
+            line(what, Duration::from_secs_f64(seconds.parse().unwrap()));
+        }
+    }
+}
