@@ -11,6 +11,7 @@ mod judges;
 mod licences;
 mod lints;
 mod program;
+mod scale;
 mod suite;
 mod tidy;
 mod tree;
@@ -106,6 +107,12 @@ const VERBS: &[Verb] = &[
         about: "set up what the tests need and run them; arguments go to `cargo test --workspace`",
         in_ci: Some(&[]),
         run: suite::run,
+    },
+    Verb {
+        name: "scale",
+        about: "thousands of generated jobs through a program: speed, memory, kills, an unchanged run",
+        in_ci: None,
+        run: scale::run,
     },
     Verb { name: "ci", about: "all that CI runs, with the time of each", in_ci: None, run: ci::run },
 ];
