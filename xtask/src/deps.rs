@@ -60,6 +60,11 @@ fn room(package: &str) -> Option<Room> {
             outside: Outside::AnyBut(&["clap", "indicatif"]),
             pure: false,
         },
+        "register" => Room {
+            ours: &["record", "assess", "plugin-api"],
+            outside: Outside::Only(&["rusqlite", "sha2"]),
+            pure: false,
+        },
         "cli" => Room { ours: &["*"], outside: Outside::AnyBut(&[]), pure: false },
         "xtask" => Room { ours: &[], outside: Outside::AnyBut(&[]), pure: false },
         plugin if plugin.starts_with("plugin-") => Room {

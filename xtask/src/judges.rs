@@ -20,6 +20,7 @@ const PROGRAMS: &[(&[&str], &str, &str)] = &[
     (&["ssh-keygen"], "openssh-client", "signatures"),
     (&["openssl"], "openssl", "time stamps"),
     (&["node"], "nodejs", "pages in a browser"),
+    (&["parallel"], "parallel", "the filter under GNU parallel"),
 ];
 
 /// Sets up the judges and says what is missing.

@@ -12,6 +12,10 @@ const SCHEMAS: &[(&str, &str)] = &[
     ("record", "shared/schemas/record-1.schema.json"),
     ("form", "shared/schemas/form-1.schema.json"),
     ("mapping", "shared/schemas/mapping-1.schema.json"),
+    ("assessment", "shared/schemas/assessment-1.schema.json"),
+    ("job", "shared/schemas/job-1.schema.json"),
+    ("result", "shared/schemas/result-1.schema.json"),
+    ("register", "shared/schemas/register-1.sql"),
 ];
 
 /// Writes the schemas, or with `--check` compares them and writes nothing.

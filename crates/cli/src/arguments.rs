@@ -1,5 +1,6 @@
 //! What can be said on the command line.
 
+use crate::unattended::{Completions, Filter, Man, Register, SettingsCommand, Watch};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -79,6 +80,20 @@ pub(crate) enum Command {
     /// Mapping files: write a first one from a log, or see row by row what one makes of a log
     #[command(subcommand)]
     Mapping(MappingCommand),
+    /// Convert the job that each line of standard input names, and answer each with a line of JSON, in their order
+    Filter(Filter),
+    /// Watch a folder into which others drop jobs: each is converted once, and moved to done or refused
+    Watch(Watch),
+    /// Look into a register: one SQLite file with a row for each record, series, finding, and use of equipment
+    #[command(subcommand)]
+    Register(Register),
+    /// The program's settings, and where each comes from
+    #[command(subcommand)]
+    Settings(SettingsCommand),
+    /// Print the completions of a shell
+    Completions(Completions),
+    /// Print the manual page, or write those of all commands into a folder
+    Man(Man),
     /// List what can be read and written
     Formats,
     /// Explain a finding's code
@@ -88,8 +103,7 @@ pub(crate) enum Command {
     Template(Template),
     /// Run the program's own reference cases: published figures against what it computes
     SelfCheck(SelfCheck),
-    /// Print a schema (`record`: the canonical JSON, `form`: a filled form, `mapping`: a mapping file)
-    #[command(hide = true)]
+    /// Print a schema: JSON Schema of record, assessment, form, mapping, job file and result line; SQL of the register
     Schema(Schema),
 }
 
@@ -218,6 +232,10 @@ pub(crate) struct Convert {
     /// List the jobs with verdict, rows and outputs in a file: CSV if its name ends so, else JSON lines
     #[arg(long, value_name = "FILE")]
     pub(crate) summary: Option<PathBuf>,
+    /// Enter each record in this register as well: an SQLite file on a local disk, made where there is none
+    /// (every job is then read again, whatever the journal says)
+    #[arg(long, value_name = "FILE")]
+    pub(crate) register: Option<PathBuf>,
     /// With several jobs: do all of them again, also those that an earlier run has done and that have not
     /// changed (the journal in OUT/.fulgurite says which)
     #[arg(long)]
@@ -579,6 +597,6 @@ pub(crate) struct SelfCheck {
 #[derive(Debug, Args)]
 pub(crate) struct Schema {
     /// Which one
-    #[arg(value_parser = ["record", "form", "mapping"], value_name = "NAME")]
+    #[arg(value_parser = clap::builder::PossibleValuesParser::new(crate::command::schema::NAMES), value_name = "NAME")]
     pub(crate) name: String,
 }

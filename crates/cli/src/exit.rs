@@ -32,6 +32,9 @@ pub(crate) enum CommandError {
     Print(std::io::Error),
     /// The arguments don't go together.
     Usage(String),
+    /// The register can't be used.
+    #[cfg(feature = "register")]
+    Register(register::RegisterError),
     /// Files that the command needs are not in order; the findings say why.
     Findings(Vec<record::Finding>),
 }
@@ -46,6 +49,8 @@ impl fmt::Display for CommandError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Host(error) => write!(f, "{error}"),
+            #[cfg(feature = "register")]
+            Self::Register(error) => write!(f, "{error}"),
             Self::Print(_) => f.write_str("can't write to standard output"),
             Self::Usage(text) => f.write_str(text),
             Self::Findings(list) => write!(f, "{} findings", list.len()),
@@ -58,8 +63,29 @@ impl std::error::Error for CommandError {
         match self {
             Self::Host(error) => error.source(),
             Self::Print(error) => Some(error),
+            #[cfg(feature = "register")]
+            Self::Register(error) => error.source(),
             Self::Usage(_) | Self::Findings(_) => None,
         }
+    }
+}
+
+impl CommandError {
+    /// The same as an error of the engine, which then decides what to do.
+    pub(crate) fn into_host(self) -> HostError {
+        match self {
+            Self::Host(error) => error,
+            #[cfg(feature = "register")]
+            Self::Register(error) => HostError::Keep { source: error.into() },
+            other => HostError::Keep { source: other.to_string().into() },
+        }
+    }
+}
+
+#[cfg(feature = "register")]
+impl From<register::RegisterError> for CommandError {
+    fn from(error: register::RegisterError) -> Self {
+        Self::Register(error)
     }
 }
 

@@ -8,13 +8,28 @@ mod exit;
 mod plugins;
 mod progress;
 mod render;
+mod settings;
+mod unattended;
 
 use arguments::{Arguments, Command, MappingCommand, StandardsCommand, Template};
-use clap::Parser;
+use clap::{CommandFactory, FromArgMatches, Parser};
 use exit::Exit;
+use settings::Settings;
+use unattended::{Register, SettingsCommand};
 
 fn main() -> std::process::ExitCode {
-    let arguments = Arguments::parse();
+    let program = Arguments::command();
+    let settings = match Settings::load(&program) {
+        Ok(settings) => settings,
+        Err(error) => {
+            // Help, and what is wrong with the arguments, come first.
+            let arguments = Arguments::parse();
+            render::Output::new(&arguments.common).failure(&error);
+            return Exit::CouldNotRun.into();
+        }
+    };
+    let matches = settings.under(program).get_matches();
+    let arguments = Arguments::from_arg_matches(&matches).unwrap_or_else(|error| error.exit());
     let output = render::Output::new(&arguments.common);
     let exit = match arguments.command {
         Command::Convert(given) => command::convert::run(&given, &output),
@@ -31,6 +46,14 @@ fn main() -> std::process::ExitCode {
         Command::Compare(given) => command::compare::run(&given, &output),
         Command::Mapping(MappingCommand::Draft(given)) => command::mapping::draft(&given, &output),
         Command::Mapping(MappingCommand::Check(given)) => command::mapping::check(&given, &output),
+        Command::Filter(given) => command::filter::run(&given, &output),
+        Command::Watch(given) => command::watch::run(&given, &output),
+        Command::Register(Register::Find(given)) => command::register::find(&given, &output),
+        Command::Settings(SettingsCommand::Show(given)) => {
+            command::settings::show(&given, &settings, &output)
+        }
+        Command::Completions(given) => command::shell::completions(&given, &output),
+        Command::Man(given) => command::shell::man(&given, &output),
         Command::Formats => command::formats::run(),
         Command::Explain(given) => command::explain::run(&given),
         Command::Template(Template::List) => command::template::list(&output),

@@ -9,6 +9,21 @@ pub fn now() -> i64 {
     i64::try_from(since.as_secs()).unwrap_or(i64::MAX)
 }
 
+/// The present moment in UTC, as `2026-03-12T09:30:00Z`.
+pub fn now_text() -> String {
+    let (days, rest) = (now().div_euclid(86_400), now().rem_euclid(86_400));
+    // Days of the civil calendar, from an era that begins on 1 March of the year 0.
+    let shifted = days + 719_468;
+    let (era, day_of_era) = (shifted.div_euclid(146_097), shifted.rem_euclid(146_097));
+    let year_of_era = (day_of_era - day_of_era / 1_460 + day_of_era / 36_524 - day_of_era / 146_096) / 365;
+    let day_of_year = day_of_era - (365 * year_of_era + year_of_era / 4 - year_of_era / 100);
+    let month = (5 * day_of_year + 2) / 153;
+    let day = day_of_year - (153 * month + 2) / 5 + 1;
+    let month = if month < 10 { month + 3 } else { month - 9 };
+    let year = year_of_era + era * 400 + i64::from(month <= 2);
+    format!("{year:04}-{month:02}-{day:02}T{:02}:{:02}:{:02}Z", rest / 3600, rest / 60 % 60, rest % 60)
+}
+
 /// The first moment of a day in UTC, in seconds since 1970-01-01.
 pub fn seconds_of(day: Date) -> Option<i64> {
     record::Moment::parse(&format!("{day}T00:00:00+00:00")).and_then(|moment| match moment {

@@ -16,6 +16,12 @@ pub(crate) const UNKNOWN_STANDARD: &str = "job/unknown-standard";
 pub(crate) const PLUGIN_BROKE: &str = "job/plugin-broke";
 pub(crate) const OWN_STANDARD: &str = "job/standard-came-with-record";
 pub(crate) const SAME_NAME: &str = "job/same-name";
+pub(crate) const NO_JOB_PATH: &str = "job/no-job-path";
+pub(crate) const BROKEN_SETTINGS: &str = "settings/broken";
+/// A key of a settings file that is no setting.
+pub const UNKNOWN_SETTING: &str = "settings/unknown-key";
+/// A value that a setting does not take.
+pub const BAD_SETTING: &str = "settings/bad-value";
 pub(crate) const FORM_DIFFERS: &str = "job/form-differs";
 pub(crate) const STATED_TWICE: &str = "job/stated-twice";
 pub(crate) const EARLIER_COPY: &str = "job/earlier-copy";
@@ -86,6 +92,34 @@ pub const CODES: &[CodeDoc] = &[
         matters: "They count as two: a short series could look complete.",
         example: "the generator's own log under [[logs]], without beside = \"forms\"",
         remedy: "Say beside = \"forms\" in the [[logs]] entry, or take one of the two out.",
+    },
+    CodeDoc {
+        code: BROKEN_SETTINGS,
+        means: "A settings file is not valid TOML, or can't be read.",
+        matters: "Half of the settings would make other outputs than those that were agreed.",
+        example: "lang = de",
+        remedy: "Mend the line, or move the file away; `fulgurite settings show` says where each setting comes from.",
+    },
+    CodeDoc {
+        code: UNKNOWN_SETTING,
+        means: "A key of a settings file is no setting.",
+        matters: "A mistyped key would be without effect, and nobody would see it.",
+        example: "language = \"de\" where the key is `lang`",
+        remedy: "Correct the key; the message names the nearest one.",
+    },
+    CodeDoc {
+        code: BAD_SETTING,
+        means: "A setting has a value that its option does not take.",
+        matters: "Another value would be used in its place.",
+        example: "fail_on = \"bad\"",
+        remedy: "Use what the message names.",
+    },
+    CodeDoc {
+        code: NO_JOB_PATH,
+        means: "A line that `filter` was given is not the path of a job.",
+        matters: "Every line gets its own line of results: this one has nothing to convert.",
+        example: "a blank line, or ../other/job",
+        remedy: "Write one path a line, from the folder where `filter` runs or from the root, without `..`.",
     },
     CodeDoc {
         code: FORM_DIFFERS,

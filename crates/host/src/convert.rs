@@ -35,6 +35,22 @@ pub struct ConvertRequest<'a> {
     pub program: String,
 }
 
+impl ConvertRequest<'_> {
+    /// The same request once more.
+    pub(crate) fn again(&self) -> Self {
+        Self {
+            formats: self.formats.clone(),
+            out: self.out.clone(),
+            language: self.language.clone(),
+            template: self.template.clone(),
+            template_files: self.template_files.clone(),
+            read: self.read.clone(),
+            program: self.program.clone(),
+            ..*self
+        }
+    }
+}
+
 /// How a job ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum JobStatus {

@@ -36,12 +36,27 @@ pub enum HostError {
         /// The folder.
         path: PathBuf,
     },
+    /// The threads that do the work can't be started.
+    NoThreads {
+        /// What the system said.
+        source: io::Error,
+    },
     /// A format that no plug-in writes or reads.
     UnknownFormat {
         /// What was asked for.
         name: String,
         /// What there is.
         known: Vec<String>,
+    },
+    /// The outputs of a watch would be taken for its inputs.
+    OutputInDrop {
+        /// The folder.
+        path: PathBuf,
+    },
+    /// What the program keeps beside its outputs can't be written.
+    Keep {
+        /// Why.
+        source: Box<dyn std::error::Error + Send + Sync>,
     },
     /// A plug-in named a file outside its folder.
     BadArtifact {
@@ -72,6 +87,13 @@ impl std::fmt::Display for HostError {
                 "another run is writing to {}: wait for it, or choose another folder",
                 path.display()
             ),
+            Self::OutputInDrop { path } => write!(
+                f,
+                "{} lies in the folder that is watched: its outputs would be taken for jobs; choose another",
+                path.display()
+            ),
+            Self::Keep { .. } => f.write_str("the result can't be kept"),
+            Self::NoThreads { .. } => f.write_str("can't start the threads that do the work"),
             Self::UnknownFormat { name, known } => {
                 write!(f, "no plug-in for `{name}`; there are: {}", known.join(", "))
             }
@@ -85,8 +107,12 @@ impl std::fmt::Display for HostError {
 impl std::error::Error for HostError {
     fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
         match self {
-            Self::ReadInput { source, .. } | Self::WriteOutput { source, .. } => Some(source),
+            Self::ReadInput { source, .. }
+            | Self::WriteOutput { source, .. }
+            | Self::NoThreads { source } => Some(source),
+            Self::Keep { source } => Some(source.as_ref()),
             Self::NoJob { .. }
+            | Self::OutputInDrop { .. }
             | Self::OutputExists { .. }
             | Self::OutputBusy { .. }
             | Self::UnknownFormat { .. }

@@ -32,7 +32,32 @@ pub struct Journal {
     known: HashMap<String, Value>,
     /// New entries go to the end of the file as they come.
     file: Mutex<File>,
-    _lock: File,
+    _lock: JournalLock,
+}
+
+/// Holds a folder against other runs as long as it lives.
+#[derive(Debug)]
+pub(crate) struct JournalLock {
+    _file: File,
+}
+
+/// Holds an output folder, which is made where there is none.
+pub(crate) fn hold(out: &Path) -> Result<JournalLock, HostError> {
+    hold_at(&out.join(FOLDER), out)
+}
+
+/// Holds a folder by a file in another one.
+pub(crate) fn hold_at(folder: &Path, held: &Path) -> Result<JournalLock, HostError> {
+    let fail = |path: PathBuf| move |source| HostError::WriteOutput { path, source };
+    std::fs::create_dir_all(folder).map_err(fail(folder.to_owned()))?;
+    let path = folder.join(LOCK);
+    let file = OpenOptions::new().create(true).truncate(false).write(true).open(&path);
+    let file = file.map_err(fail(path))?;
+    match file.try_lock() {
+        Err(TryLockError::WouldBlock) => Err(HostError::OutputBusy { path: held.to_owned() }),
+        // Some network shares know no locks; the run is then as safe as its user makes it.
+        Ok(()) | Err(TryLockError::Error(_)) => Ok(JournalLock { _file: file }),
+    }
 }
 
 impl Journal {
@@ -44,20 +69,7 @@ impl Journal {
     pub fn open(request: &ConvertRequest<'_>, afresh: bool) -> Result<Self, HostError> {
         let folder = request.out.join(FOLDER);
         let fail = |path: PathBuf| move |source| HostError::WriteOutput { path, source };
-        std::fs::create_dir_all(&folder).map_err(fail(folder.clone()))?;
-        let lock_path = folder.join(LOCK);
-        let lock = OpenOptions::new()
-            .create(true)
-            .truncate(false)
-            .write(true)
-            .open(&lock_path)
-            .map_err(fail(lock_path.clone()))?;
-        match lock.try_lock() {
-            Ok(()) => {}
-            Err(TryLockError::WouldBlock) => return Err(HostError::OutputBusy { path: request.out.clone() }),
-            // Some network shares know no locks; the run is then as safe as its user makes it.
-            Err(TryLockError::Error(_)) => {}
-        }
+        let lock = hold(&request.out)?;
         let path = folder.join(FILE);
         let request = request_digest(request);
         let known = match File::open(&path) {

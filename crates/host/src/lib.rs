@@ -15,7 +15,9 @@ mod folder;
 mod input;
 mod itself;
 mod job_file;
+mod job_schema;
 mod journal;
+mod listed;
 mod log_match;
 mod mapping;
 mod merge;
@@ -24,18 +26,21 @@ mod output;
 mod physical_rows;
 mod plugins;
 mod read_job;
+mod result_line;
 mod row_account;
 mod set_aside;
+mod settings;
 mod standards;
 mod threads;
 mod toml_place;
+mod watch;
 
 pub use batch::convert_jobs;
 pub use bench_server::{
     BenchPage, BenchServer, JournalFile, JournalProblem, Torn, address_in_network, kept_token,
 };
-pub use clock::{now, seconds_of};
-pub use codes::CODES;
+pub use clock::{now, now_text, seconds_of};
+pub use codes::{BAD_SETTING, CODES, UNKNOWN_SETTING};
 pub use convert::{
     ConvertRequest, JobResult, JobStatus, Made, Outcome, convert_job, convert_job_to_bytes,
     convert_job_to_file, write_documents,
@@ -44,7 +49,10 @@ pub use error::HostError;
 pub use folder::{FolderTree, Found};
 pub use input::{JobInput, find_jobs};
 pub use itself::{program_sha256, write_files};
+pub use job_schema::job_schema;
+pub(crate) use journal::JournalLock;
 pub use journal::{FOLDER as JOURNAL_FOLDER, Journal};
+pub use listed::convert_listed;
 pub use mapping::{Mapping, mapping_schema};
 pub use original::Originals;
 pub use output::{WholeFile, Written};
@@ -52,5 +60,8 @@ pub use plugins::Plugins;
 pub use read_job::{
     NOT_OF_ORIGINALS, ReadJob, ReadSettings, draft_mapping, read_again, read_job, read_loose,
 };
+pub use result_line::{RESULT_LINE, result_line, result_line_schema, result_line_with_findings};
 pub use row_account::row_account_to_value;
+pub use settings::{PROJECT_SETTINGS, Setting, read_settings, settings_files, user_settings};
 pub use standards::{KnownStandard, Standards};
+pub use watch::{Keep, WatchCounts, WatchRequest, Watched, WholeRule, watch};

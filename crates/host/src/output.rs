@@ -3,12 +3,14 @@
 use crate::HostError;
 use crate::original::Originals;
 use plugin_api::{Artifact, Body, OriginalFiles};
-use std::fs::File;
+use std::fs::{File, TryLockError};
 use std::io::{self, BufWriter, Read, Write};
 use std::path::{Component, Path, PathBuf};
 
 /// How the names of things that are being made begin.
 const ASIDE: &str = ".fulgurite-";
+/// The file in them that the run that makes them holds locked.
+const IN_USE: &str = "in-use";
 
 /// A file that was written.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -54,7 +56,7 @@ pub(crate) fn write_all(
         targets.push((artifact.path.clone(), target));
     }
     std::fs::create_dir_all(folder).map_err(fail(folder))?;
-    let aside = tempfile::Builder::new().prefix(ASIDE).tempdir_in(folder).map_err(fail(folder))?;
+    let (aside, in_use) = place_aside(folder).map_err(fail(folder))?;
     let mut ready = Vec::new();
     for ((index, artifact), (_, target)) in artifacts.into_iter().enumerate().zip(&targets) {
         let path = aside.path().join(index.to_string());
@@ -75,6 +77,8 @@ pub(crate) fn write_all(
         }
         written.push(Written { path: target, bytes, unchanged });
     }
+    // Some systems remove no file that is open.
+    drop(in_use);
     drop(aside);
     sync_folder(folder);
     Ok(written)
@@ -196,15 +200,54 @@ impl Write for WholeFile {
     }
 }
 
-/// Removes what a run that was killed left aside in a folder. Only for a folder that no other run writes to.
-pub(crate) fn remove_leftovers(folder: &Path) {
-    let Ok(entries) = std::fs::read_dir(folder) else { return };
-    for entry in entries.flatten() {
-        if entry.file_name().to_string_lossy().starts_with(ASIDE) {
-            // What can't be removed is in nobody's way.
-            let _ = std::fs::remove_dir_all(entry.path());
+/// Makes a folder aside, and the file in it that is locked while this run writes: the system lets go of it when the
+/// run is killed. Another run may take the folder for a leftover until the lock is there; then a new one is made.
+fn place_aside(folder: &Path) -> io::Result<(tempfile::TempDir, File)> {
+    let mut tries = 0;
+    loop {
+        let aside = tempfile::Builder::new().prefix(ASIDE).tempdir_in(folder)?;
+        let path = aside.path().join(IN_USE);
+        let made = File::create_new(&path).and_then(|file| match file.try_lock() {
+            Err(TryLockError::WouldBlock) => Err(io::ErrorKind::NotFound.into()),
+            // Some network shares know no locks; leftovers stay there.
+            Ok(()) | Err(TryLockError::Error(_)) => std::fs::metadata(&path).map(|_| file),
+        });
+        tries += 1;
+        match made {
+            Ok(in_use) => return Ok((aside, in_use)),
+            Err(error) if error.kind() == io::ErrorKind::NotFound && tries < 10 => {}
+            Err(error) => return Err(error),
         }
     }
+}
+
+/// Removes what a run that was killed left aside in a folder to which no other run writes.
+pub(crate) fn remove_leftovers(folder: &Path) {
+    for aside in left_aside(folder) {
+        // What can't be removed is in nobody's way.
+        let _ = std::fs::remove_dir_all(aside);
+    }
+}
+
+/// Removes what killed runs left aside in a folder; what another run is writing there stays.
+pub(crate) fn remove_ended(folder: &Path) {
+    for aside in left_aside(folder) {
+        match File::open(aside.join(IN_USE)) {
+            Ok(in_use) if in_use.try_lock().is_ok() => {
+                let _ = std::fs::remove_dir_all(aside);
+            }
+            Ok(_) => {}
+            // Killed before it held anything.
+            Err(_) => {
+                let _ = std::fs::remove_dir(aside);
+            }
+        }
+    }
+}
+
+fn left_aside(folder: &Path) -> impl Iterator<Item = PathBuf> {
+    let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
+    entries.filter(|entry| entry.file_name().to_string_lossy().starts_with(ASIDE)).map(|entry| entry.path())
 }
 
 fn write_one(path: &Path, body: Body, originals: &Originals) -> io::Result<u64> {
@@ -242,7 +285,7 @@ fn same_bytes(a: &Path, b: &Path) -> io::Result<bool> {
 
 /// The names are on disk only once the folder is; where a system can't synchronise a folder, its own
 /// guarantees hold.
-fn sync_folder(folder: &Path) {
+pub(crate) fn sync_folder(folder: &Path) {
     if let Ok(handle) = File::open(folder) {
         let _ = handle.sync_all();
     }

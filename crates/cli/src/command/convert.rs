@@ -1,6 +1,7 @@
 //! `convert`: read jobs and write them in other forms.
 
 use super::job_list::JobList;
+use super::register::Keeper;
 use super::{mapping, outcome, standards, template};
 use crate::arguments::Convert;
 use crate::exit::{CommandError, CommandResult, Exit};
@@ -39,16 +40,22 @@ pub(crate) fn run(given: &Convert, output: &Output) -> CommandResult {
         plugins.writer(name)?;
     }
     let several = jobs.len() > 1;
-    let journal = if several { Some(Journal::open(&request, given.afresh)?) } else { None };
+    let keeper = Keeper::open(given.register.as_deref())?;
+    // What the journal remembers has no record to enter.
+    let afresh = given.afresh || given.register.is_some();
+    let journal = if several { Some(Journal::open(&request, afresh)?) } else { None };
     let bar = progress::jobs(jobs.len(), output.quiet);
     let mut exit = Exit::Done;
     let mut list = JobList::new(given.summary.as_deref())?;
-    let mut printed = Ok(());
+    let (mut printed, mut kept) = (Ok(()), Ok(()));
     let ran = convert_jobs(&plugins, &jobs, &request, journal.as_ref(), &mut |result: JobResult| {
         bar.set_message(result.name.clone());
         bar.inc(1);
         exit = exit.max(outcome::exit(&result, &given.fail_on));
         list.add(&result);
+        if kept.is_ok() {
+            kept = keeper.keep(&result, &request.program);
+        }
         bar.suspend(|| {
             output.findings(several.then_some(result.name.as_str()), &result.findings);
             if let Some(error) = &result.not_written {
@@ -65,6 +72,7 @@ pub(crate) fn run(given: &Convert, output: &Output) -> CommandResult {
         journal.close()?;
     }
     ran?;
+    kept?;
     printed?;
     list.write()?;
     if several && !output.quiet {

@@ -4,11 +4,31 @@ use crate::arguments::Schema;
 use crate::exit::{CommandResult, Exit};
 use std::io::Write;
 
+/// What there are schemas of.
+pub(crate) const NAMES: &[&str] = &[
+    "record",
+    "assessment",
+    "form",
+    "mapping",
+    "job",
+    "result",
+    #[cfg(feature = "register")]
+    "register",
+];
+
 pub(crate) fn run(given: &Schema) -> CommandResult {
     let schema = match given.name.as_str() {
+        "assessment" => plugin_api::wire::v1::assessment_schema(),
         "form" => plugin_form::form_schema(),
+        "job" => host::job_schema(&crate::plugins::plugins()),
         "mapping" => host::mapping_schema(&crate::plugins::plugins()),
         "record" => plugin_api::wire::v1::record_schema(),
+        "result" => host::result_line_schema(),
+        #[cfg(feature = "register")]
+        "register" => {
+            anstream::stdout().lock().write_all(register::SCHEMA_SQL.as_bytes())?;
+            return Ok(Exit::Done);
+        }
         // clap accepts no other name.
         _ => return Ok(Exit::CouldNotRun),
     };

@@ -2,8 +2,8 @@
 
 use super::text::{BAD, CARE, FAINT, STRONG, styled};
 use super::{Output, verdict};
-use host::{JobResult, JobStatus, row_account_to_value};
-use serde_json::{Value, json};
+use host::{JobResult, JobStatus};
+use serde_json::Value;
 
 /// One job: lines for people, or one JSON object.
 pub(crate) fn one(output: &Output, result: &JobResult) -> String {
@@ -48,23 +48,7 @@ fn text(result: &JobResult) -> String {
 
 /// What a job came to, for programs.
 pub(crate) fn object(result: &JobResult) -> Value {
-    let count = |severity| result.findings.iter().filter(|f| f.severity == severity).count();
-    json!({
-        "job": result.name,
-        "input": result.input.to_string_lossy(),
-        "status": result.status.as_str(),
-        "verdict": result.outcome.as_ref().map(|o| o.verdict.as_str()),
-        "failure_observed": result.outcome.as_ref().map(|o| o.failure_observed),
-        "bench_data": result.outcome.as_ref().map(|o| o.bench_data),
-        "reason": result.outcome.as_ref().and_then(|o| o.reason.as_deref()),
-        "rows": row_account_to_value(result.rows),
-        "errors": count(record::Severity::Error),
-        "warnings": count(record::Severity::Warning),
-        "remembered": result.remembered,
-        "outputs": result.written.iter().map(|w| json!({
-            "path": w.path.to_string_lossy(), "bytes": w.bytes,
-        })).collect::<Vec<_>>(),
-    })
+    Value::Object(host::result_line(result))
 }
 
 fn size(bytes: u64) -> String {

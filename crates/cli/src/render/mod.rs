@@ -75,6 +75,12 @@ impl Output {
         let _ = anstream::stderr().lock().write_all(text.as_bytes());
     }
 
+    /// Prints on standard error.
+    pub(crate) fn say(&self, text: &str) {
+        // Standard error that can't be written has nobody reading it.
+        let _ = anstream::stderr().lock().write_all(text.as_bytes());
+    }
+
     /// Prints on standard output.
     ///
     /// # Errors

@@ -6,6 +6,7 @@
 //! what it means; a change is a new version beside it.
 
 mod assessment;
+mod assessment_schema;
 mod facts;
 mod file;
 mod keys;
@@ -14,6 +15,7 @@ mod scalar;
 mod series;
 
 pub use assessment::{assessment_to_value, completeness_to_value};
+pub use assessment_schema::assessment_schema;
 pub use facts::*;
 pub use file::{
     Kept, RecordFile, SCHEMA, draft_from_value, facts_from_value, facts_to_value, part_from_value,
