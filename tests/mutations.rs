@@ -61,6 +61,37 @@ fn seeds(folder: &str, endings: &[&str]) -> Vec<Seed> {
 }
 
 fn corpora() -> Vec<Corpus> {
+    const XML: &[&str] = &[
+        "<",
+        ">",
+        "/>",
+        "</",
+        "<!--",
+        "-->",
+        "<![CDATA[",
+        "]]>",
+        "<?",
+        "?>",
+        "&",
+        "&amp;",
+        "&#0;",
+        "&#x110000;",
+        "&a;",
+        "<!DOCTYPE a [<!ENTITY a \"b\">]>",
+        "xmlns=\"\"",
+        "xmlns:dcc=\"urn:x\"",
+        "<dcc:item>",
+        "</dcc:item>",
+        "<si:real>",
+        "\"",
+        "'",
+        "=",
+        "\0",
+        "\u{feff}",
+        "3.1.2",
+        "pass",
+        "fail",
+    ];
     const TEXT: &[&str] = &[
         "\0",
         "\t",
@@ -169,6 +200,11 @@ fn corpora() -> Vec<Corpus> {
             reader: Box::new(plugin_form::FormReader),
             seeds: seeds("tests", &[".form.json"]),
             tokens: JSON,
+        },
+        Corpus {
+            reader: Box::new(plugin_dcc::DccReader),
+            seeds: seeds("plugins/dcc/fixtures", &[".xml"]),
+            tokens: XML,
         },
     ]
 }

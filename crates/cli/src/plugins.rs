@@ -10,6 +10,7 @@ pub(crate) fn plugins() -> Plugins {
             Box::new(plugin_csv::Workbooks),
             Box::new(plugin_csv::JsonLogs),
             Box::new(plugin_trace::TraceReader),
+            Box::new(plugin_dcc::DccReader),
             Box::new(plugin_json::Json),
             Box::new(plugin_form::FormReader),
             Box::new(plugin_pack::PackReader),

@@ -16,6 +16,7 @@ pub(crate) const UNKNOWN_STANDARD: &str = "job/unknown-standard";
 pub(crate) const PLUGIN_BROKE: &str = "job/plugin-broke";
 pub(crate) const OWN_STANDARD: &str = "job/standard-came-with-record";
 pub(crate) const SAME_NAME: &str = "job/same-name";
+pub(crate) const CERTIFICATE_DIFFERS: &str = "job/certificate-differs";
 pub(crate) const NO_JOB_PATH: &str = "job/no-job-path";
 pub(crate) const BROKEN_SETTINGS: &str = "settings/broken";
 /// A key of a settings file that is no setting.
@@ -37,6 +38,13 @@ pub(crate) const COUNTED_TWICE: &str = "job/counted-twice";
 
 /// Every code with its explanation.
 pub const CODES: &[CodeDoc] = &[
+    CodeDoc {
+        code: CERTIFICATE_DIFFERS,
+        means: "job.toml and a calibration certificate say different things of a piece of equipment.",
+        matters: "A verdict rests on the calibration. The certificate is the document, so its value holds; both are shown.",
+        example: "calibrated_on = 2025-11-20 in job.toml, and 2025-11-02 in the certificate",
+        remedy: "Mend job.toml, or name the right certificate.",
+    },
     CodeDoc {
         code: LOG_HELD,
         means: "The generator's own log was held against the filled forms: how many series agree, and how the two clocks were brought together.",

@@ -35,7 +35,23 @@ pub struct ConvertRequest<'a> {
     pub program: String,
 }
 
-impl ConvertRequest<'_> {
+impl<'a> ConvertRequest<'a> {
+    /// A request with what holds where nothing else is said: English, the first built-in template, outputs that differ
+    /// are kept.
+    pub fn new(formats: &[&str], out: &std::path::Path, standards: &'a Standards) -> Self {
+        Self {
+            formats: formats.iter().map(|name| (*name).to_owned()).collect(),
+            out: out.to_owned(),
+            replace: false,
+            language: "en".to_owned(),
+            template: "report".to_owned(),
+            template_files: Vec::new(),
+            standards,
+            read: ReadSettings::default(),
+            program: concat!("fulgurite ", env!("CARGO_PKG_VERSION")).to_owned(),
+        }
+    }
+
     /// The same request once more.
     pub(crate) fn again(&self) -> Self {
         Self {

@@ -72,6 +72,8 @@ pub(crate) struct JobFile {
     pub(crate) ignore: Option<FilePatterns>,
     /// Filled forms and sheets; none need be there yet.
     pub(crate) forms: FilePatterns,
+    /// Calibration certificates of equipment.
+    pub(crate) certificates: Vec<LogEntry>,
 }
 
 /// Reads the text of a job file.
@@ -93,6 +95,7 @@ pub(crate) fn parse(text: &str) -> Result<JobFile, Vec<Finding>> {
     let logs = work.list(&mut value, "logs");
     let verifications = work.list(&mut value, "verifications");
     let observations = work.list(&mut value, "observations");
+    let certificates = work.list(&mut value, "certificates");
     let ignore = value.remove("ignore").map(|list| {
         let place = work.place("/ignore");
         FilePatterns { patterns: work.texts(list, "/ignore"), place }
@@ -122,18 +125,23 @@ pub(crate) fn parse(text: &str) -> Result<JobFile, Vec<Finding>> {
         .enumerate()
         .filter_map(|(index, table)| work.observation(index, table))
         .collect();
+    let certificates = certificates
+        .into_iter()
+        .enumerate()
+        .filter_map(|(index, table)| work.certificate(index, table))
+        .collect();
     let Work { places, findings, passed_through, .. } = work;
     if findings.iter().any(|f| f.severity == record::Severity::Error) {
         return Err(findings);
     }
-    let mine = ["/logs", "/verifications", "/observations", "/ignore", "/forms"];
+    let mine = ["/logs", "/verifications", "/observations", "/ignore", "/forms", "/certificates"];
     let origins = places
         .into_iter()
         .filter(|(path, _)| !mine.iter().any(|own| path == own || path.starts_with(&format!("{own}/"))))
         .map(|(path, (row, column))| (path, Origin::cell(SourceId(0), row, column)))
         .collect();
     let draft = Draft { facts, origins, observations, passed_through, findings, ..Draft::default() };
-    Ok(JobFile { draft, logs, verifications, ignore, forms })
+    Ok(JobFile { draft, logs, verifications, ignore, forms, certificates })
 }
 
 /// Reads the text of a mapping file: the keys of a `[[logs]]` entry, without the files.
@@ -465,6 +473,16 @@ impl Work {
                 None
             }
         }
+    }
+
+    /// Files, and the equipment that they certify: settings of their reader.
+    fn certificate(&mut self, index: usize, mut table: Map<String, Value>) -> Option<LogEntry> {
+        let path = format!("/certificates/{index}");
+        let files = self.files(&mut table, &path);
+        let reader = self.text(&mut table, "reader", &path);
+        let options = self.options(table, &path);
+        let settings = LogSettings { reader, options, ..LogSettings::default() };
+        Some(LogEntry { files: files?, mapping: None, settings, beside: None })
     }
 
     fn verification(&mut self, index: usize, mut table: Map<String, Value>) -> Option<VerificationEntry> {

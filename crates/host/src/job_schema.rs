@@ -44,6 +44,20 @@ pub fn job_schema(plugins: &Plugins) -> Value {
         "type": "array",
         "items": table("An observation.", &[], &[], &record["$defs"]["Observation"]),
     });
+    let certificates = json!({
+        "description": "Calibration certificates (DCC) of equipment.",
+        "type": "array",
+        "items": {
+            "type": "object",
+            "properties": {
+                "files": files,
+                "equipment": { "description": "Inventory name of the equipment.", "type": "string", "minLength": 1 },
+                "reader": { "type": "string" },
+            },
+            "required": ["files", "equipment"],
+        },
+    });
+    properties.insert("certificates".into(), certificates);
     properties.insert("logs".into(), logs);
     properties.insert("verifications".into(), verifications);
     properties.insert("observations".into(), observations);

@@ -3,10 +3,15 @@
 //!
 //! The only crate that touches files, clock, environment and processes. It knows the contract of plug-ins
 //! and no plug-in: the program hands it the list.
+//!
+//! Another program may do the same: [`Plugins`] with the formats it wants, [`Standards::built_in`],
+//! [`ConvertRequest::new`], [`find_jobs`], and [`convert_job`] for each; or [`read_job`] alone, and
+//! `assess::assess` on the record. `crates/cli/examples/convert_and_assess.rs` is such a program, and short.
 #![forbid(unsafe_code)]
 
 mod batch;
 mod bench_server;
+mod certificate;
 mod clock;
 mod codes;
 mod convert;

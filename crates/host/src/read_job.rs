@@ -1,5 +1,6 @@
 //! From a job folder or a loose file to a record.
 
+use crate::certificate;
 use crate::codes;
 use crate::input::JobInput;
 use crate::job_file::{self, FilePatterns, JOB_FILE, LogEntry, LogSettings, MappingName};
@@ -567,6 +568,10 @@ impl<'a> Work<'a> {
             source.read_by = Some(format!("job {}", env!("CARGO_PKG_VERSION")));
         }
         let mut claimed: BTreeMap<String, Place> = BTreeMap::new();
+        // First, so that logs are read beside facts that are whole.
+        for entry in &job.certificates {
+            self.certificates(files, entry, &mut claimed);
+        }
         let (beside, logs): (Vec<_>, Vec<_>) = job.logs.into_iter().partition(|entry| entry.beside.is_some());
         for entry in logs {
             let settings = self.settings_of(files, entry.mapping.as_ref(), entry.settings, &mut claimed);
@@ -660,6 +665,38 @@ impl<'a> Work<'a> {
             .at(place)
             .help("for instance \"logs/contact-*.csv\"; a file's own name is taken as it stands"),
         );
+    }
+
+    /// Calibration certificates, each for the equipment that its entry names.
+    fn certificates(&mut self, files: &Files, entry: &LogEntry, claimed: &mut BTreeMap<String, Place>) {
+        let settings = &entry.settings;
+        for name in self.matching(files, &entry.files, claimed) {
+            let Some((id, original)) = self.add_source(files, name.clone(), SourceRole::Attachment) else {
+                continue;
+            };
+            let place = settings.options.place("/reader");
+            let named = settings.reader.as_deref().or(Some("dcc"));
+            let Some(reader) = self.choose(&original, &name, named, place.as_ref()) else { continue };
+            let mut intake = Intake::new(id);
+            let cx = ReadContext {
+                options: &settings.options,
+                defaults: &settings.defaults,
+                facts: &self.draft.facts,
+            };
+            let ran = run(reader, &original, id, &name, &mut intake, &cx);
+            self.broke |= ran == Ran::Broke;
+            self.refused |= ran != Ran::Through;
+            let mut taken = intake.finish();
+            if let Some(source) = self.draft.sources.get_mut(id.0 as usize) {
+                source.read_by = Some(format!("{} {}", reader.name(), env!("CARGO_PKG_VERSION")));
+                source.understood_as = std::mem::take(&mut taken.understood);
+            }
+            if let Some(stated) = taken.stated.take() {
+                let (facts, origins) = *stated;
+                certificate::take(&mut self.draft, &facts, &origins);
+            }
+            self.draft.findings.append(&mut taken.findings);
+        }
     }
 
     /// Filled forms and sheets. A pattern that matches nothing yet is no mistake: the form is made from the
