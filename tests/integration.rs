@@ -74,6 +74,17 @@ fn a_dropped_job_becomes_summary_table_line_and_row() {
     }
     assert!(text.ends_with("1 record\n"), "{text}");
 
+    for (days, expected) in [
+        ("--from 2026-03-13", "1 record"),
+        ("--from 2026-03-14", "0 records"),
+        ("--to 2026-03-12", "1 record"),
+        ("--to 2026-03-11", "0 records"),
+    ] {
+        let found = sh(work.path(), &format!("fulgurite register find register.sqlite {days}"));
+        let text = String::from_utf8(found.stdout).unwrap();
+        assert_eq!(text.lines().last(), Some(expected), "{days}: work from 2026-03-12 to 2026-03-13");
+    }
+
     if Command::new("sqlite3").arg("-version").output().is_err() {
         eprintln!("left out: sqlite3 is not installed");
         return;

@@ -121,7 +121,7 @@ impl Settings {
         let mut findings = Vec::new();
         for file in settings_files() {
             match read_settings(&file) {
-                Err(finding) => findings.push(finding),
+                Err(finding) => findings.push(*finding),
                 Ok(list) => list.into_iter().for_each(|one| settings.take(one, program, &mut findings)),
             }
         }

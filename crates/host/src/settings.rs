@@ -62,7 +62,7 @@ pub fn user_settings() -> Option<PathBuf> {
 ///
 /// # Errors
 /// Why it can't be read.
-pub fn read_settings(file: &Path) -> Result<Vec<Setting>, Finding> {
+pub fn read_settings(file: &Path) -> Result<Vec<Setting>, Box<Finding>> {
     let name = file.to_string_lossy().into_owned();
     let broken = |what: String, at: Option<(u64, u32)>| {
         let place = Place { file: name.clone(), row: at.map(|p| p.0), column: at.map(|p| p.1), label: None };
