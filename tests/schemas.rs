@@ -128,6 +128,7 @@ fn broken_json() -> Vec<(&'static str, Vec<Change>)> {
             vec![
                 gone("/logs/0/files"),
                 set("/logs/0/files", json!([])),
+                set("/logs/0/beside", json!("others")),
                 set("/plan/contact_kv/0", json!("four kV")),
                 set("/report/state", json!("finished")),
                 gone("/points/0/id"),

@@ -28,10 +28,23 @@ pub fn job_schema(plugins: &Plugins) -> Value {
         }
         json!({ "description": about, "type": "object", "properties": properties, "required": required })
     };
+    let mut entry = default_keys(plugins);
+    if let Some(keys) = entry["properties"].as_object_mut() {
+        let number = |about: &str| json!({ "description": about, "type": ["number", "string"] });
+        let beside = "The log holds the discharges of the filled forms too, and is held against them.";
+        keys.insert("beside".into(), json!({ "description": beside, "const": "forms" }));
+        let ahead = "Seconds by which the generator's clock is ahead; estimated where it is not stated.";
+        keys.insert("clock_ahead_s".into(), number(ahead));
+        keys.insert("within_s".into(), number("How far times may differ, in seconds."));
+        keys.insert(
+            "voltage_within_percent".into(),
+            number("How far the log's voltage may be from the form's, in per cent of it."),
+        );
+    }
     let logs = json!({
         "description": "Discharge logs; each entry may state what a mapping file states, and that counts over the file.",
         "type": "array",
-        "items": table("Files, and how they are read.", &["files", "mapping", "reader"], &["files"], &default_keys(plugins)),
+        "items": table("Files, and how they are read.", &["files", "mapping", "reader"], &["files"], &entry),
     });
     let verifications = json!({
         "description": "Verifications of the generator, with the files that hold the waveforms.",
