@@ -429,6 +429,66 @@ fn a_pack_forged_whole_is_told_by_its_signature_alone() {
     }
 }
 
+/// What an amended pack states to change can be checked only beside the pack that it amends.
+#[test]
+fn stated_changes_are_held_against_the_amended_pack() {
+    let folder = tempfile::tempdir().unwrap();
+    let older = packed(&demo("lock-gate"), folder.path());
+    let (_, _, text) = verified(&std::fs::read(&older).unwrap(), folder.path(), &["--depth", "full"]);
+    let identity = serde_json::from_str::<Value>(&text).unwrap()["identity"].as_str().unwrap().to_owned();
+    let job = folder.path().join("job").join("lock-gate-settled");
+    copy(&demo("lock-gate-settled"), &job);
+    let facts = std::fs::read_to_string(job.join("job.toml")).unwrap();
+    let amends = format!("[report]\namends = \"OPL-26-0117\"\namends_pack = \"{identity}\"");
+    std::fs::write(job.join("job.toml"), facts.replacen("[report]", &amends, 1)).unwrap();
+    let out = folder.path().join("out");
+    let (exit, text) = run(&[
+        "convert",
+        path(&job),
+        "--to",
+        "pack",
+        "--quiet",
+        "--older",
+        path(&older),
+        "--out",
+        path(&out),
+    ]);
+    assert_eq!(exit, 0, "{text}");
+    let pack = std::fs::read(out.join("lock-gate-settled.evidence.zip")).unwrap();
+    let beside = ["--older", path(&older)];
+    let (exit, found, text) = verified(&pack, folder.path(), &beside);
+    assert_eq!((exit, found.len()), (0, 0), "{text}");
+    assert!(text.contains("what it states to change is what differs"), "{text}");
+
+    let whole = unpacked(&pack);
+    let file = whole.keys().find(|path| path.ends_with(".changes.json")).unwrap().clone();
+    let changed = |files: &Files, change: &dyn Fn(&mut Value)| {
+        let mut value: Value = serde_json::from_slice(&files[&file]).unwrap();
+        change(&mut value);
+        let mut files = files.clone();
+        files.insert(file.clone(), pretty(&value));
+        repacked(files)
+    };
+    // A result hidden: the papers show it, and without papers the older pack does.
+    let hide = |value: &mut Value| value["results"] = Value::Array(Vec::new());
+    let (exit, found, text) = verified(&changed(&whole, &hide), folder.path(), &[]);
+    assert!(exit == 1 && found.contains("written-again"), "{text}");
+    let mut bare = without_papers(whole.clone());
+    bare.insert(file.clone(), whole[&file].clone());
+    let mut contents: Value = serde_json::from_slice(&whole[CONTENTS]).unwrap();
+    contents["files"].as_array_mut().unwrap().retain(|one| bare.contains_key(one["path"].as_str().unwrap()));
+    bare.insert(CONTENTS.to_owned(), pretty(&contents));
+    let (exit, found, text) = verified(&changed(&bare, &hide), folder.path(), &beside);
+    assert!(exit == 1 && found.contains("chain"), "{text}");
+    // Alone it can't be seen, and that is said.
+    let (exit, _, text) = verified(&changed(&bare, &hide), folder.path(), &[]);
+    assert!(exit == 0 && text.contains("what it states to change was not checked"), "{text}");
+    // About another pack than the record's.
+    let other = |value: &mut Value| value["earlier"]["pack"] = Value::String("0".repeat(64));
+    let (exit, _, text) = verified(&changed(&bare, &other), folder.path(), &[]);
+    assert!(exit == 1 && text.contains("is about another pack"), "{text}");
+}
+
 /// Takes the words of an upset out of the contact log; says what was done.
 fn forge(job: &Path) -> String {
     let log = job.join("logs/contact.csv");

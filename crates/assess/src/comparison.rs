@@ -62,6 +62,43 @@ impl Comparison {
     }
 }
 
+/// A fact that two records state differently.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct FactChange {
+    /// Where it stands in the canonical JSON (`/facts/item/serial`).
+    pub path: String,
+    /// What the earlier record says there, as JSON; none where it says nothing.
+    pub before: Option<String>,
+    /// What the later one says.
+    pub after: Option<String>,
+}
+
+/// The report that an amended one is compared with.
+#[derive(Clone, Debug, PartialEq, Eq, Default)]
+pub struct Earlier {
+    /// Its number.
+    pub number: Option<String>,
+    /// Its revision.
+    pub revision: Option<String>,
+    /// Identity of its evidence pack.
+    pub pack: Option<String>,
+    /// Rules by which it was judged when its pack was made; both sides of the comparison are judged by today's.
+    pub rules_version: Option<u64>,
+}
+
+/// What an amended report changes (ISO/IEC 17025:2017 7.8.8.1: any change of information is identified).
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Changes {
+    /// The report that is amended.
+    pub earlier: Earlier,
+    /// Facts that differ.
+    pub facts: Vec<FactChange>,
+    /// How many more differ than are listed.
+    pub more_facts: u64,
+    /// Results that differ.
+    pub results: Comparison,
+}
+
 /// Compares the results of two assessments, the earlier one first.
 pub fn compare(before: &Assessment, after: &Assessment) -> Comparison {
     let (old, new) = (series_results(before), series_results(after));

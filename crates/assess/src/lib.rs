@@ -39,7 +39,9 @@ mod word;
 
 pub use affected::{Affected, FoundBy, Standing, affected};
 pub use assessment::*;
-pub use comparison::{Comparison, SeriesChange, SeriesResult, StateChange, compare};
+pub use comparison::{
+    Changes, Comparison, Earlier, FactChange, SeriesChange, SeriesResult, StateChange, compare,
+};
 pub use health::{FigureHealth, HealthHistory, Leaving};
 pub use job::{RULES_VERSION, assess, codes};
 pub use outcome::binding;

@@ -223,6 +223,10 @@ pub(crate) struct Convert {
     /// laboratory's own files, laid over those of a built-in one
     #[arg(long, value_name = "NAME|DIR")]
     pub(crate) template: Option<PathBuf>,
+    /// Packs of reports that the jobs amend: papers and pack then show what differs, for the job whose
+    /// job.toml names the pack's identity ([report] amends_pack)
+    #[arg(long, value_name = "PACK")]
+    pub(crate) older: Vec<PathBuf>,
     /// Verdicts that end in exit code 1, for scripts: fail, or fail,undetermined
     #[arg(long, value_delimiter = ',', value_enum, value_name = "VERDICTS")]
     pub(crate) fail_on: Vec<FailOn>,
@@ -447,7 +451,9 @@ pub(crate) struct Verify {
     /// A time stamp (RFC 3161) that lies beside the pack; those inside are found
     #[arg(long, value_name = "FILE")]
     pub(crate) time_stamp: Vec<PathBuf>,
-    /// Packs that this one amends or replaces, to follow the chain
+    /// Packs that this one amends or replaces, to follow the chain and to check the changes that it states. With
+    /// --signers each of them must be signed by somebody in the list, too; the time that counts for their keys is
+    /// the same. An older pack that was never signed fails then: leave out --signers to follow the chain alone
     #[arg(long, value_name = "PACK")]
     pub(crate) older: Vec<PathBuf>,
     /// Print the checks as JSON
@@ -524,6 +530,15 @@ pub(crate) struct Compare {
     /// Print the comparison as JSON
     #[arg(long)]
     pub(crate) json: bool,
+    /// Write it as a page for any browser, too
+    #[arg(long, value_name = "FILE")]
+    pub(crate) html: Option<PathBuf>,
+    /// Overwrite a page that exists
+    #[arg(long, requires = "html")]
+    pub(crate) replace: bool,
+    /// Language of the page (`fulgurite template list` lists them)
+    #[arg(long, default_value = "en", value_name = "LANG")]
+    pub(crate) lang: String,
     #[command(flatten)]
     pub(crate) standards: StandardsFrom,
 }

@@ -35,6 +35,8 @@ pub(crate) const LOG_ALONE: &str = "job/log-row-alone";
 pub(crate) const LOG_SHORT: &str = "job/log-does-not-tell";
 pub(crate) const NO_COMMON_CLOCK: &str = "job/no-common-clock";
 pub(crate) const COUNTED_TWICE: &str = "job/counted-twice";
+pub(crate) const AMENDED_BY_NUMBER: &str = "job/amended-by-number";
+pub(crate) const AMENDED_NOT_AT_HAND: &str = "job/amended-not-at-hand";
 
 /// Every code with its explanation.
 pub const CODES: &[CodeDoc] = &[
@@ -128,6 +130,20 @@ pub const CODES: &[CodeDoc] = &[
         matters: "Every line gets its own line of results: this one has nothing to convert.",
         example: "a blank line, or ../other/job",
         remedy: "Write one path a line, from the folder where `filter` runs or from the root, without `..`.",
+    },
+    CodeDoc {
+        code: AMENDED_BY_NUMBER,
+        means: "The report amends another one that is named by its number only, though its pack is at hand.",
+        matters: "A number can be given twice; the identity of the pack says beyond doubt what is amended, and lets anyone follow the chain.",
+        example: "amends = \"OPL-26-0117\" without amends_pack, and --older with the pack of that report",
+        remedy: "Write the identity that the message shows into job.toml, under [report].",
+    },
+    CodeDoc {
+        code: AMENDED_NOT_AT_HAND,
+        means: "The report amends one whose pack was not given.",
+        matters: "Papers and pack then hold the reason of the amendment, and not what differs in facts and results.",
+        example: "amends_pack = \"9c1f...\" in job.toml, and no --older",
+        remedy: "Name the pack's file with --older where it is at hand.",
     },
     CodeDoc {
         code: FORM_DIFFERS,

@@ -1,5 +1,6 @@
 //! From an input to outputs: read, check, assess, write.
 
+use crate::amended::{self, OlderPack};
 use crate::codes;
 use crate::input::JobInput;
 use crate::output::{self, Written};
@@ -27,6 +28,8 @@ pub struct ConvertRequest<'a> {
     pub template: String,
     /// Template files over the built-in ones.
     pub template_files: Vec<(String, Vec<u8>)>,
+    /// Packs of earlier reports, which jobs may amend.
+    pub older: &'a [OlderPack],
     /// Standards at hand.
     pub standards: &'a Standards,
     /// How inputs are read.
@@ -46,6 +49,7 @@ impl<'a> ConvertRequest<'a> {
             language: "en".to_owned(),
             template: "report".to_owned(),
             template_files: Vec::new(),
+            older: &[],
             standards,
             read: ReadSettings::default(),
             program: concat!("fulgurite ", env!("CARGO_PKG_VERSION")).to_owned(),
@@ -231,7 +235,7 @@ fn convert_job_as(
     folder: &std::path::Path,
     name_of_file: Option<&str>,
 ) -> Result<JobResult, HostError> {
-    let ReadJob { name, record, mut findings, originals, standards, plugin_broke } =
+    let ReadJob { name, record, mut findings, originals, standards, changes, plugin_broke } =
         read_job(plugins, job, &request.read);
     let mut result = JobResult::refused(name.clone(), job.path().to_owned(), Vec::new());
     let Some(record) = record else {
@@ -269,10 +273,12 @@ fn convert_job_as(
     let known = known.and_then(|(_, known)| known);
     let assessment = assess::assess(&record, known.map(|k| &k.standard));
     findings.extend(assessment.findings.iter().cloned());
+    let changes = amended::changes(&record, &assessment, request.older, changes, job, &mut findings);
     let stem = name;
     let base = WriteInput {
         record: &record,
         assessment: &assessment,
+        changes: changes.as_ref(),
         standard: known.map(|k| &k.standard),
         standard_file: known.map(|k| (k.file_name.as_str(), k.text.as_str())),
         stem: &stem,

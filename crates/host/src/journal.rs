@@ -244,6 +244,9 @@ fn request_digest(request: &ConvertRequest<'_>) -> String {
         add(name.as_bytes());
         add(bytes);
     }
+    for pack in request.older {
+        add(pack.identity.as_bytes());
+    }
     for known in request.standards.all() {
         add(known.text.as_bytes());
     }

@@ -9,6 +9,7 @@
 //! `assess::assess` on the record. `crates/cli/examples/convert_and_assess.rs` is such a program, and short.
 #![forbid(unsafe_code)]
 
+mod amended;
 mod batch;
 mod bench_server;
 mod certificate;
@@ -40,6 +41,7 @@ mod threads;
 mod toml_place;
 mod watch;
 
+pub use amended::OlderPack;
 pub use batch::convert_jobs;
 pub use bench_server::{
     BenchPage, BenchServer, JournalFile, JournalProblem, Torn, address_in_network, kept_token,

@@ -170,7 +170,11 @@ impl WholeFile {
         let fail = |source| HostError::WriteOutput { path: path.to_owned(), source };
         let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
         std::fs::create_dir_all(folder).map_err(fail)?;
-        let aside = tempfile::Builder::new().prefix(ASIDE).tempfile_in(folder).map_err(fail)?;
+        let mut aside = tempfile::Builder::new();
+        // As any file that the user makes: temporary ones are made for their owner alone otherwise.
+        #[cfg(unix)]
+        aside.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+        let aside = aside.prefix(ASIDE).tempfile_in(folder).map_err(fail)?;
         Ok(Self { aside: BufWriter::new(aside), path: path.to_owned() })
     }
 

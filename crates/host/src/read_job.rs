@@ -11,6 +11,7 @@ use crate::original::{Original, Originals};
 use crate::physical_rows;
 use crate::plugins::Plugins;
 use crate::threads::Threads;
+use assess::Changes;
 use plugin_api::{
     Drafted, Intake, Opener, Options, Probe, ReadContext, Reader, SeriesDefaults, Source, Taken,
 };
@@ -49,6 +50,8 @@ pub struct ReadJob {
     pub originals: Originals,
     /// Data of standards that came with the record: name of the file and text.
     pub standards: Vec<(String, String)>,
+    /// What it changes against the report that it amends, where it came with that.
+    pub changes: Option<Changes>,
     /// A plug-in stopped in the middle of its work.
     pub plugin_broke: bool,
 }
@@ -227,6 +230,7 @@ struct Work<'a> {
     draft: Draft,
     originals: Originals,
     standards: Vec<(String, String)>,
+    changes: Option<Changes>,
     broke: bool,
     refused: bool,
     /// Files that grow, as they came: of two copies only the later one counts.
@@ -245,6 +249,7 @@ impl<'a> Work<'a> {
             draft: Draft::default(),
             originals: Originals::default(),
             standards: Vec::new(),
+            changes: None,
             broke: false,
             refused: false,
             growing: Vec::new(),
@@ -259,7 +264,7 @@ impl<'a> Work<'a> {
     }
 
     fn finish(self, name: String) -> ReadJob {
-        let Work { mut draft, originals, standards, broke, refused, .. } = self;
+        let Work { mut draft, originals, standards, changes, broke, refused, .. } = self;
         let (record, mut findings) = if refused {
             draft.findings.sort_by(|a, b| a.sort_key().cmp(&b.sort_key()));
             (None, draft.findings)
@@ -273,7 +278,7 @@ impl<'a> Work<'a> {
             }
         };
         findings.dedup();
-        ReadJob { name, record, findings, originals, standards, plugin_broke: broke }
+        ReadJob { name, record, findings, originals, standards, changes, plugin_broke: broke }
     }
 
     /// Reads a file's bytes and enters it among the sources.
@@ -404,6 +409,7 @@ impl<'a> Work<'a> {
         if let Some(whole) = taken.whole.take() {
             self.take_whole(*whole, std::mem::take(&mut taken.originals));
             self.standards.append(&mut taken.standards);
+            self.changes = taken.changes.take().map(|changes| *changes);
         } else if let Some(source) = self.draft.sources.get_mut(id.0 as usize) {
             source.read_by = Some(format!("{} {}", reader.name(), env!("CARGO_PKG_VERSION")));
             source.understood_as = std::mem::take(&mut taken.understood);

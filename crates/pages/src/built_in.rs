@@ -11,7 +11,7 @@ macro_rules! files {
 
 /// Sets by name; the first is the one that the others take every file from that they don't bring.
 pub(crate) const SETS: &[(&str, &[File])] =
-    &[("report", REPORT), ("summary", SUMMARY), ("protocol", PROTOCOL)];
+    &[("report", REPORT), ("summary", SUMMARY), ("protocol", PROTOCOL), ("comparison", COMPARISON)];
 
 const SUMMARY: &[File] = files!(
     "summary":
@@ -38,6 +38,16 @@ const PROTOCOL: &[File] = files!(
     "parts/signed.hbs",
 );
 
+const COMPARISON: &[File] = files!(
+    "comparison":
+    "template.toml",
+    "comparison.hbs",
+    "parts/end-word.hbs",
+    "parts/heading.hbs",
+    "parts/scope-note.hbs",
+    "parts/sides.hbs",
+);
+
 const REPORT: &[File] = files!(
     "report":
     "template.toml",
@@ -49,6 +59,9 @@ const REPORT: &[File] = files!(
     "languages/ja.toml",
     "report.hbs",
     "parts/conditions.hbs",
+    "parts/changes.hbs",
+    "parts/changes-link.hbs",
+    "parts/changes-tables.hbs",
     "parts/counts.hbs",
     "parts/day.hbs",
     "parts/declarations.hbs",

@@ -7,7 +7,8 @@ use record::{Draft, Finding, Record, check};
 
 fn report(record: &Record) -> pages::Document {
     let assessment = assess::assess(record, None);
-    let subject = Subject { record, assessment: &assessment, standard: None, program: "test 1" };
+    let subject =
+        Subject { record, changes: None, assessment: &assessment, standard: None, program: "test 1" };
     let set = TemplateSet::built_in("report").unwrap();
     let mut open = |_| Err("not here".to_owned());
     document(&Engine::new(&set, "en").unwrap(), &subject, &mut open).map_err(|f| format!("{f:?}")).unwrap().0
@@ -269,7 +270,13 @@ fn languages_have_the_same_words() {
 fn every_template_in_every_language_over_nothing() {
     let record = check(Draft::default()).unwrap();
     let assessment = assess::assess(&record, None);
-    let subject = Subject { record: &record, assessment: &assessment, standard: None, program: "test 1" };
+    let subject = Subject {
+        record: &record,
+        changes: None,
+        assessment: &assessment,
+        standard: None,
+        program: "test 1",
+    };
     for name in TemplateSet::names() {
         let set = TemplateSet::built_in(name).unwrap();
         assert_eq!(set.suffix(), if name == "report" { String::new() } else { format!(".{name}") });

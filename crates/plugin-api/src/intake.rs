@@ -1,6 +1,7 @@
 //! Where readers put what they read; findings are filed as they are met.
 
 use crate::Opener;
+use assess::Changes;
 use record::{Draft, Facts, Finding, Observation, Origin, RowAccount, Series, SourceId, Trace, UnreadRow};
 use std::collections::BTreeMap;
 use std::ops::RangeInclusive;
@@ -35,6 +36,7 @@ pub struct Intake {
     entries: Vec<String>,
     originals: Vec<(SourceId, Opener)>,
     standards: Vec<(String, String)>,
+    changes: Option<Box<Changes>>,
 }
 
 impl Intake {
@@ -56,6 +58,7 @@ impl Intake {
             entries: Vec::new(),
             originals: Vec::new(),
             standards: Vec::new(),
+            changes: None,
         }
     }
 
@@ -171,6 +174,12 @@ impl Intake {
         self.standards.push((file_name.into(), text.into()));
     }
 
+    /// Hands over what the whole draft changes against the report that it amends, as it was found when the draft
+    /// was packed.
+    pub fn changes(&mut self, changes: Changes) {
+        self.changes = Some(Box::new(changes));
+    }
+
     /// Takes the intake apart.
     pub fn finish(self) -> Taken {
         Taken {
@@ -188,6 +197,7 @@ impl Intake {
             entries: self.entries,
             originals: self.originals,
             standards: self.standards,
+            changes: self.changes,
         }
     }
 }
@@ -233,4 +243,6 @@ pub struct Taken {
     pub originals: Vec<(SourceId, Opener)>,
     /// Data of standards that came with it: name of the file and text.
     pub standards: Vec<(String, String)>,
+    /// What it changes against the report that it amends.
+    pub changes: Option<Box<Changes>>,
 }

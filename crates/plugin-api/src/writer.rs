@@ -1,7 +1,7 @@
 //! The side of the contract that turns facts and conclusions into files.
 
 use crate::{Artifact, Reported};
-use assess::{Assessment, standard::Standard};
+use assess::{Assessment, Changes, standard::Standard};
 use record::{CodeDoc, Finding, Record, SourceId};
 use std::io::{self, Read};
 
@@ -38,6 +38,8 @@ pub struct WriteInput<'a> {
     pub record: &'a Record,
     /// Conclusions.
     pub assessment: &'a Assessment,
+    /// What differs from the report that this one amends, where that one is at hand.
+    pub changes: Option<&'a Changes>,
     /// The standard's data they rest on; none when the record names no standard that is known.
     pub standard: Option<&'a Standard>,
     /// That standard's data file, as text, with its name.

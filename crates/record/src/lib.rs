@@ -51,7 +51,7 @@ pub use method::{Demand, Deviation, Method, Plan, PolarityRule};
 pub use moment::Moment;
 pub use observation::{Affected, Class, Observation, Restoration, RowReference};
 pub use origin::{Origin, Rows, SourceId};
-pub use people::{PartPlayed, Person};
+pub use people::{KeyFingerprint, PartPlayed, Person};
 pub use point::{Mark, Point};
 pub use quantity::{
     AmperesPerVolt, BadQuantity, Celsius, Hectopascals, Kilovolts, Millimetres, Ohms, Percent, Picofarads,

@@ -72,6 +72,7 @@ impl HtmlWriter {
         let subject = Subject {
             record: input.record,
             assessment: input.assessment,
+            changes: input.changes,
             standard: input.standard,
             program: input.program,
         };

@@ -19,6 +19,8 @@ pub(crate) const RECORD_PATH: &str = "data/record.json";
 pub(crate) const ASSESSMENT_PATH: &str = "data/assessment.json";
 pub(crate) const CONTENTS_PATH: &str = "data/contents.json";
 pub(crate) const VIEWER_PATH: &str = "data/viewer.html";
+/// What an amended report changes, among the summaries.
+pub(crate) const CHANGES_ENDING: &str = ".changes.json";
 pub(crate) const READ_ME_NAME: &str = "READ-ME-FIRST.txt";
 /// The manifests of every pack that we write.
 pub(crate) const ALGORITHMS: [Algorithm; 2] = [Algorithm::Sha256, Algorithm::Sha512];

@@ -254,7 +254,7 @@ fn papers(bag: &mut Bag<'_>, contents: &Contents, record: &[u8], assessment: &[u
                 continue;
             }
         };
-        let files = match embedded_files(bytes) {
+        let files = match embedded_files(&bytes) {
             Ok(files) => files,
             Err(what) => {
                 findings.fail(Problem::new(&report.path, what));

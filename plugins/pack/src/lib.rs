@@ -21,6 +21,7 @@ mod manifest;
 mod names;
 mod open;
 mod pack_check;
+mod pdf_objects;
 mod prepare;
 mod read;
 mod read_me;
@@ -53,8 +54,8 @@ pub use read::PackReader;
 pub use report::{Check, Outcome, Problem, Report, State};
 pub use request::{Depth, Request};
 pub use signature::{
-    Good, Refusal, SignError, SignedAs, Signers, add_signature, add_time_stamp, check_signature,
-    checked_signature, make_signature,
+    AsNamed, Good, NamedKey, Refusal, SignError, SignedAs, Signers, add_signature, add_time_stamp, as_named,
+    check_signature, checked_signature, make_signature,
 };
 pub use store::{EntryKind, Limits, OwnedStore, Store, StoreEntry, Stores};
 pub use time_stamp::{Authorities, StampRefusal, Stamped, check_time_stamp, look_at_time_stamp};

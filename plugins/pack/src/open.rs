@@ -1,14 +1,18 @@
 //! A pack opened for its content: its record, its original files, its papers.
 
 use crate::bag_files::{BagFiles, find_root};
-use crate::bag_write::{ASSESSMENT_PATH, CONTENTS_PATH, Contents, ContentsEntry, RECORD_PATH, Role};
+use crate::bag_write::{
+    ASSESSMENT_PATH, CHANGES_ENDING, CONTENTS_PATH, Contents, ContentsEntry, RECORD_PATH, Role,
+};
 use crate::derive::{MOST_BYTES, own_standard, read_record};
 use crate::report::{Findings, Problem};
 use crate::store::{Limits, Stores};
+use crate::write::pretty;
 use crate::zip_end::Trouble;
 use crate::zip_read::ZipStore;
+use assess::Changes;
 use assess::standard::Standard;
-use plugin_api::{Container, Opener};
+use plugin_api::{Container, Opener, wire::v1};
 use record::{Record, SourceId};
 use std::io;
 use std::sync::Arc;
@@ -50,6 +54,9 @@ pub struct OpenPack {
     pub standards: Vec<(String, String)>,
     /// Which of them are those of the record's standard, and these data read.
     pub standard: Option<(usize, Standard)>,
+    /// What it states to change against the pack that it amends, with the name of the document that states it; none
+    /// where there is no such document, or it was written under other rules.
+    pub changes: Option<(String, Changes)>,
 }
 
 impl OpenPack {
@@ -82,8 +89,14 @@ impl OpenPack {
             standards.push((entry.original_name.clone(), String::from_utf8_lossy(&bytes).into_owned()));
         }
         let standard = own_standard(&standards, &record).map_err(one)?;
+        let changes = stated_changes(&mut files, &contents, &record).map_err(one)?;
         let prefix = root.prefix;
-        Ok(Self { stores, prefix, contents, record, assessment, standards, standard })
+        Ok(Self { stores, prefix, contents, record, assessment, standards, standard, changes })
+    }
+
+    /// The document that states what this pack changes, which this build may not be able to read.
+    pub fn states_changes(&self) -> bool {
+        self.documents(Role::Summary).any(|document| document.name.ends_with(CHANGES_ENDING))
     }
 
     /// Version of the pack's layout.
@@ -137,5 +150,38 @@ impl OpenPack {
         let mut bytes = Vec::new();
         io::Read::read_to_end(&mut (self.opener(entry))()?, &mut bytes)?;
         Ok(bytes)
+    }
+}
+
+/// What the pack states to change. Another build may have written it in another form: then it is not used, and the
+/// check of the chain says so.
+fn stated_changes(
+    files: &mut BagFiles<'_>,
+    contents: &Contents,
+    record: &Record,
+) -> Result<Option<(String, Changes)>, Problem> {
+    let mut entries = contents
+        .files
+        .iter()
+        .filter(|f| f.role == Role::Summary && f.original_name.ends_with(CHANGES_ENDING));
+    let Some(entry) = entries.next() else { return Ok(None) };
+    if let Some(second) = entries.next() {
+        return Err(Problem::new(&second.path, "a second document of what this pack changes"));
+    }
+    let bytes = files.read(&entry.path, MOST_BYTES)?;
+    let value: serde_json::Value = serde_json::from_slice(&bytes)
+        .map_err(|error| Problem::new(&entry.path, format!("is not JSON: {error}")))?;
+    let named = value.pointer("/earlier/pack").and_then(serde_json::Value::as_str);
+    if named.is_none() || named != record.facts.report.amends_pack.as_deref() {
+        return Err(Problem::new(&entry.path, "is about another pack than the one that the record amends"));
+    }
+    if value.get("rules_version").and_then(serde_json::Value::as_u64)
+        != Some(u64::from(assess::RULES_VERSION))
+    {
+        return Ok(None);
+    }
+    match v1::changes_from_value(&value) {
+        Some(changes) if pretty(&value) == bytes => Ok(Some((entry.original_name.clone(), changes))),
+        _ => Err(Problem::new(&entry.path, "has another form than what a pack states of its changes")),
     }
 }

@@ -109,6 +109,12 @@ impl Reader for PackReader {
         {
             intake.standard(name, text);
         }
+        // Where the verdict is another one now, what was compared with it is another thing too.
+        if report.outcome != Outcome::Contradicted
+            && let Some((_, changes)) = pack.changes
+        {
+            intake.changes(changes);
+        }
         intake.understood("evidence pack, every checksum fits");
         let record = pack.record;
         intake.whole(Draft {

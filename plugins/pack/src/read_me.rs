@@ -124,7 +124,23 @@ can be computed again from them.
 Signatures
 ----------
 Where there is a folder signatures/, each file in it is a signature over tagmanifest-sha256.txt in
-OpenSSH's form. Get the laboratory's list of signers by another way than this pack, then:
+OpenSSH's form (.sig), or a time stamp over it (.tsr). None of them is in a manifest: they were added
+when the manifests were made.
+
+Signature (.sig): get the laboratory's list of signers by another way than this pack. It has one line
+for each of them: a name, and a public key as ssh-keygen writes it. Then, in this folder:
     ssh-keygen -Y verify -f SIGNERS -I WHO -n fulgurite-pack-ROLE -s signatures/FILE.sig < tagmanifest-sha256.txt
-ROLE is tested, checked or authorised; WHO is the name in the list.
+ROLE is tested, checked or authorised; WHO is the name in the list. On Windows, in PowerShell, let cmd
+hand the file over: cmd /c \"ssh-keygen ... < tagmanifest-sha256.txt\".
+Without a list, this shows whether the signature fits, and by which key:
+    ssh-keygen -Y check-novalidate -n fulgurite-pack-ROLE -s signatures/FILE.sig < tagmanifest-sha256.txt
+Compare the fingerprint of the key (SHA256:...) with the one that the laboratory published, and with
+the one that the report prints, where it prints one.
+
+Time stamp (.tsr, RFC 3161): it shows that this pack, file for file, was there at the moment that it
+states. Get the authority's certificate by another way than this pack, then, in this folder:
+    openssl ts -verify -data tagmanifest-sha256.txt -in signatures/FILE.tsr -CAfile AUTHORITY.pem
+Where the file is a bare token without the authority's reply around it, add -token_in. This prints
+the moment:
+    openssl ts -reply -in signatures/FILE.tsr -text
 ";

@@ -1,6 +1,6 @@
 //! Packs a job: record, assessment, what the other writers made, the original files, schemas and standards data.
 
-use crate::bag_write::{AbsentFile, PackFile, PackPlan, Role, write_pack};
+use crate::bag_write::{AbsentFile, CHANGES_ENDING, PackFile, PackPlan, Role, write_pack};
 use crate::codes::{CODES, ORIGINAL_MISSING};
 use crate::content::{Content, Each};
 use pages::TemplateSet;
@@ -100,6 +100,11 @@ fn plan(input: &WriteInput<'_>, cx: &mut WriteContext) -> PackPlan<'static> {
         if artifact.format != NAME && artifact.format != "json" {
             files.push(document(input, artifact));
         }
+    }
+    if let Some(changes) = input.changes {
+        let name = format!("{}{CHANGES_ENDING}", input.stem);
+        let text = pretty(&wire::v1::changes_to_value(changes));
+        files.push(in_memory(Role::Summary, &name, "application/json", text));
     }
     let mut absent = Vec::new();
     for (at, source) in input.record.sources.iter().enumerate() {
@@ -209,7 +214,7 @@ fn in_memory(role: Role, name: &str, media_type: &str, bytes: Vec<u8>) -> PackFi
     }
 }
 
-fn pretty(value: &serde_json::Value) -> Vec<u8> {
+pub(crate) fn pretty(value: &serde_json::Value) -> Vec<u8> {
     let mut text = format!("{value:#}").into_bytes();
     text.push(b'\n');
     text

@@ -77,6 +77,7 @@ impl PdfWriter {
         let subject = Subject {
             record: input.record,
             assessment: input.assessment,
+            changes: input.changes,
             standard: input.standard,
             program: input.program,
         };

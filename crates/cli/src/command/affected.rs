@@ -31,6 +31,7 @@ pub(crate) fn run(given: &Affected, output: &Output) -> CommandResult {
         language: "en".into(),
         template: "report".into(),
         template_files: Vec::new(),
+        older: &[],
         standards: &standards,
         read: ReadSettings::default(),
         program: program(),

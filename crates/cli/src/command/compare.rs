@@ -1,20 +1,23 @@
 //! `compare OLD NEW`: what differs between two jobs, records or packs.
 
+use super::verify::checked;
 use super::{convert::program, standards};
 use crate::arguments::Compare;
 use crate::exit::{CommandError, CommandResult, Exit};
 use crate::plugins::plugins;
 use crate::render::Output;
 use crate::render::text::{BAD, FAINT, GOOD, STRONG, styled};
-use assess::{Assessment, Comparison, SeriesResult, compare};
-use host::{ConvertRequest, JobResult, ReadSettings, Standards, convert_job, find_jobs};
-use plugin_api::wire::{Differences, differences, shown, v1};
-use record::Record;
-use serde_json::{Value, json};
+use assess::{Assessment, Changes, SeriesResult, Verdict};
+use host::{
+    ConvertRequest, HostError, JobResult, Originals, ReadSettings, Standards, WholeFile, convert_job,
+    find_jobs, write_documents,
+};
+use plugin_api::wire::v1;
+use plugin_api::{Body, WriteInput};
+use plugin_pack::{Depth, Request};
+use record::{Record, Severity};
+use std::io::Write;
 use std::path::Path;
-
-/// Facts that differ and are shown.
-const MOST_SHOWN: usize = 200;
 
 pub(crate) fn run(given: &Compare, output: &Output) -> CommandResult {
     let standards = standards::at_hand(&given.standards)?;
@@ -23,10 +26,16 @@ pub(crate) fn run(given: &Compare, output: &Output) -> CommandResult {
     let (Some((old_record, old_assessment)), Some((new_record, new_assessment))) = (old, new) else {
         return Ok(Exit::DataErrors);
     };
-    let facts = differences(&facts(&old_record), &facts(&new_record), MOST_SHOWN);
-    let results = compare(&old_assessment, &new_assessment);
-    let text =
-        if given.json { format!("{:#}\n", as_json(&facts, &results)) } else { as_text(&facts, &results) };
+    let identity = identity(&given.old);
+    let changes =
+        v1::changes((&old_record, &old_assessment), (&new_record, &new_assessment), identity.as_deref());
+    if let Some(file) = &given.html {
+        page(given, file, &new_record, &new_assessment, &changes, output)?;
+        if output.quiet {
+            return Ok(Exit::Done);
+        }
+    }
+    let text = if given.json { format!("{:#}\n", v1::changes_to_value(&changes)) } else { as_text(&changes) };
     output.print(&text)?;
     Ok(Exit::Done)
 }
@@ -44,6 +53,7 @@ fn read(
         language: "en".into(),
         template: "report".into(),
         template_files: Vec::new(),
+        older: &[],
         standards,
         read: ReadSettings::default(),
         program: program(),
@@ -63,40 +73,73 @@ fn read(
     Ok(record.zip(assessment))
 }
 
-/// What a record says, without where it was read: the same fact in another row is the same fact.
-fn facts(record: &Record) -> Value {
-    let mut value = v1::record_to_value(record);
-    if let Some(object) = value.as_object_mut() {
-        for key in ["schema", "sources", "origins", "findings"] {
-            object.remove(key);
-        }
+/// The identity of a side that is a pack.
+fn identity(path: &Path) -> Option<String> {
+    let is_zip = path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("zip"));
+    if !is_zip {
+        return None;
     }
-    without_places(&mut value);
-    value
+    let (report, _) = checked(path, &Request { depth: Depth::Full, ..Request::default() }).ok()?;
+    report.identity.filter(|_| report.pack_version.is_some())
 }
 
-fn without_places(value: &mut Value) {
-    match value {
-        Value::Object(object) => {
-            for key in ["origin", "completed_at", "row"] {
-                object.remove(key);
-            }
-            object.values_mut().for_each(without_places);
-        }
-        Value::Array(list) => list.iter_mut().for_each(without_places),
-        _ => {}
+/// Writes the comparison as a page.
+fn page(
+    given: &Compare,
+    file: &Path,
+    record: &Record,
+    assessment: &Assessment,
+    changes: &Changes,
+    output: &Output,
+) -> Result<(), CommandError> {
+    if file.exists() && !given.replace {
+        return Err(HostError::OutputExists { path: file.to_owned() }.into());
     }
+    let originals = Originals::inside(&record.sources, |_| None);
+    let input = WriteInput {
+        record,
+        assessment,
+        changes: Some(changes),
+        standard: None,
+        standard_file: None,
+        stem: "comparison",
+        artifacts: &[],
+        originals: &originals,
+        language: &given.lang,
+        template: "comparison",
+        template_files: &[],
+        program: &program(),
+    };
+    let made = write_documents(&plugins(), &["html".to_owned()], &input)?;
+    let errors: Vec<_> = made.findings.into_iter().filter(|f| f.severity == Severity::Error).collect();
+    if !errors.is_empty() {
+        return Err(CommandError::Findings(errors));
+    }
+    let mut whole = WholeFile::begin(file)?;
+    for artifact in made.artifacts {
+        if let Body::Bytes(bytes) = artifact.body {
+            whole
+                .write_all(&bytes)
+                .map_err(|source| HostError::WriteOutput { path: file.to_owned(), source })?;
+        }
+    }
+    whole.finish()?;
+    if !output.quiet && !given.json {
+        output.print(&format!("{}\n", file.display()))?;
+    }
+    Ok(())
 }
 
-fn as_text(facts: &Differences, results: &Comparison) -> String {
+fn as_text(changes: &Changes) -> String {
+    let results = &changes.results;
     let mut out = String::new();
     let (before, after) = results.verdicts;
-    if results.is_empty() && facts.is_empty() {
+    if results.is_empty() && changes.facts.is_empty() {
         return format!("no difference; the verdict of both is {before}\n");
     }
     out += &format!("{}  {before} -> {after}\n", styled(STRONG, "verdict"));
     for change in &results.states {
-        let word = |verdict: Option<assess::Verdict>| verdict.map_or("not there", assess::Verdict::as_str);
+        let word = |verdict: Option<Verdict>| verdict.map_or("not there", Verdict::as_str);
         let state = change.state.as_deref().unwrap_or("(no state named)");
         out += &format!("  state {state}: {} -> {}\n", word(change.before), word(change.after));
     }
@@ -116,18 +159,27 @@ fn as_text(facts: &Differences, results: &Comparison) -> String {
             out += &format!("  {}: {} -> {}\n", change.label, side(&change.before), side(&change.after));
         }
     }
-    if !facts.is_empty() {
+    if !changes.facts.is_empty() {
         out += &format!("{}\n", styled(STRONG, "facts"));
-        for found in &facts.list {
-            out += &format!("  {}\n", styled(FAINT, &found.path));
-            out += &format!("    - {}\n", shown(found.first.as_ref()));
-            out += &format!("    + {}\n", shown(found.second.as_ref()));
+        for fact in &changes.facts {
+            out += &format!("  {}\n", styled(FAINT, &fact.path));
+            out += &format!("    - {}\n", shown(&fact.before));
+            out += &format!("    + {}\n", shown(&fact.after));
         }
-        if facts.more > 0 {
-            out += &format!("  and {} more\n", facts.more);
+        if changes.more_facts > 0 {
+            out += &format!("  and {} more\n", changes.more_facts);
         }
     }
     out
+}
+
+/// A value as JSON, cut where it is long.
+fn shown(value: &Option<String>) -> String {
+    let Some(text) = value else { return "nothing".to_owned() };
+    match text.char_indices().nth(120) {
+        Some((end, _)) => format!("{}...", text.get(..end).unwrap_or_default()),
+        None => text.clone(),
+    }
 }
 
 fn side(result: &Option<SeriesResult>) -> String {
@@ -138,32 +190,4 @@ fn side(result: &Option<SeriesResult>) -> String {
             format!("{} ({} of {}{worst})", result.verdict, result.counted, result.required)
         }
     }
-}
-
-fn as_json(facts: &Differences, results: &Comparison) -> Value {
-    let result = |side: &Option<SeriesResult>| {
-        side.as_ref().map(|r| {
-            json!({
-                "verdict": r.verdict.as_str(), "coverage": r.coverage.as_str(), "counted": r.counted,
-                "required": r.required, "worst": r.worst.map(|class| class.to_string()),
-            })
-        })
-    };
-    json!({
-        "verdict": { "old": results.verdicts.0.as_str(), "new": results.verdicts.1.as_str() },
-        "states": results.states.iter().map(|change| json!({
-            "state": change.state,
-            "old": change.before.map(assess::Verdict::as_str),
-            "new": change.after.map(assess::Verdict::as_str),
-        })).collect::<Vec<_>>(),
-        "gained": results.gained,
-        "lost": results.lost,
-        "results": results.series.iter().map(|change| json!({
-            "series": change.label, "old": result(&change.before), "new": result(&change.after),
-        })).collect::<Vec<_>>(),
-        "facts": facts.list.iter().map(|found| json!({
-            "path": found.path, "old": found.first, "new": found.second,
-        })).collect::<Vec<_>>(),
-        "further_facts": facts.more,
-    })
 }

@@ -2,7 +2,7 @@
 
 use super::job_list::JobList;
 use super::register::Keeper;
-use super::{mapping, outcome, standards, template};
+use super::{mapping, older, outcome, standards, template};
 use crate::arguments::Convert;
 use crate::exit::{CommandError, CommandResult, Exit};
 use crate::plugins::plugins;
@@ -25,6 +25,7 @@ pub(crate) fn run(given: &Convert, output: &Output) -> CommandResult {
         Some(read) => read,
         None => return Ok(Exit::DataErrors),
     };
+    let older = older::opened(&given.older)?;
     let request = ConvertRequest {
         formats: given.to.clone(),
         out: given.out.clone(),
@@ -32,6 +33,7 @@ pub(crate) fn run(given: &Convert, output: &Output) -> CommandResult {
         language: given.lang.clone(),
         template: template.name,
         template_files: template.files,
+        older: &older,
         standards: &standards,
         read,
         program: program(),

@@ -19,6 +19,7 @@ pub(crate) fn run(given: &Form, output: &Output) -> CommandResult {
         language: "en".into(),
         template: "report".into(),
         template_files: Vec::new(),
+        older: &[],
         standards: &standards,
         // A form is made from the job, not from what was filled in before: made again, it is the same form.
         read: ReadSettings { without_forms: true, ..ReadSettings::default() },

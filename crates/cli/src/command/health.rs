@@ -24,6 +24,7 @@ pub(crate) fn run(given: &Health, output: &Output) -> CommandResult {
         language: "en".into(),
         template: "report".into(),
         template_files: Vec::new(),
+        older: &[],
         standards: &standards,
         read: ReadSettings::default(),
         program: program(),

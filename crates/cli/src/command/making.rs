@@ -27,6 +27,7 @@ pub(super) fn request<'a>(
         language: making.lang.clone(),
         template: template.name,
         template_files: template.files,
+        older: &[],
         standards,
         read,
         program: program(),

@@ -12,6 +12,7 @@ pub(crate) mod health;
 mod job_list;
 mod making;
 pub(crate) mod mapping;
+mod older;
 mod outcome;
 pub(crate) mod plan;
 pub(crate) mod preview;

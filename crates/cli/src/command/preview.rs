@@ -55,6 +55,7 @@ fn make(
         language: given.lang.clone(),
         template: template.name.clone(),
         template_files: template.files.clone(),
+        older: &[],
         standards,
         read: ReadSettings::default(),
         program: program(),

@@ -92,8 +92,13 @@ pub(crate) fn check(given: &TemplateCheck, output: &Output) -> CommandResult {
             }
             for (record, assessment) in &subjects {
                 let known = record.facts.method.standard.as_deref().and_then(|id| standards.get(id));
-                let subject =
-                    Subject { record, assessment, standard: known.map(|k| &k.standard), program: &program() };
+                let subject = Subject {
+                    record,
+                    changes: None,
+                    assessment,
+                    standard: known.map(|k| &k.standard),
+                    program: &program(),
+                };
                 let mut no_picture = |_| Err("a check of templates opens no picture".to_owned());
                 match document(&engine, &subject, &mut no_picture) {
                     Ok(_) => pages += 1,
@@ -138,6 +143,7 @@ fn subjects(given: &TemplateCheck, standards: &Standards) -> Result<Vec<(Record,
         language: "en".into(),
         template: "report".into(),
         template_files: Vec::new(),
+        older: &[],
         standards,
         read: ReadSettings::default(),
         program: program(),

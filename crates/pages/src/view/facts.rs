@@ -96,6 +96,13 @@ pub(super) fn add(subject: &Subject<'_>, root: &mut Map<String, Value>) {
             |p| json!({"name": p.name, "part": p.part.as_str(), "position": p.position, "on": text(p.on)}),
         ),
     );
+    let keys: Vec<Value> = f
+        .people
+        .iter()
+        .filter(|p| p.key.is_some())
+        .map(|p| json!({"name": p.name, "part": p.part.as_str(), "key": text(p.key.as_ref())}))
+        .collect();
+    put("keys", Value::Array(keys));
     let names = |part: record::PartPlayed| {
         let names: Vec<&str> = f.people.iter().filter(|p| p.part == part).map(|p| p.name.as_str()).collect();
         if names.is_empty() { Value::Null } else { json!(names.join(", ")) }

@@ -5,6 +5,7 @@
 //! what is not in the record or the assessment is not in the view.
 
 mod bench;
+mod changes;
 mod climate;
 mod completeness;
 mod facts;
@@ -22,8 +23,8 @@ mod wording;
 
 use crate::model::Pictures;
 use crate::{Engine, Words};
-use assess::Assessment;
 use assess::standard::Standard;
+use assess::{Assessment, Changes};
 use record::{Finding, Record, SourceId};
 use serde_json::{Map, Value, json};
 
@@ -34,6 +35,8 @@ pub struct Subject<'a> {
     pub record: &'a Record,
     /// Conclusions.
     pub assessment: &'a Assessment,
+    /// What differs from the report that this one amends, where that one is at hand.
+    pub changes: Option<&'a Changes>,
     /// The standard's data.
     pub standard: Option<&'a Standard>,
     /// Name and version of the program.
@@ -75,6 +78,7 @@ pub fn view(
     threshold::add(subject, words, &mut root, &mut pictures);
     climate::add(subject, words, &mut root, &mut pictures);
     completeness::add(subject, &mut root);
+    changes::add(subject, &mut root);
     missing::add(&mut root);
     if !subject.assessment.missing_identity.is_empty() {
         bench::without_verdicts(&mut root);

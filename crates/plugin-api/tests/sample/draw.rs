@@ -126,6 +126,12 @@ impl<'a> Draw<'a> {
         if known.is_empty() || self.byte() % 4 == 3 { self.name(new) } else { self.one_of(known) }
     }
 
+    /// Fingerprint of a key: 32 bytes, of which the first one is drawn.
+    pub(crate) fn key(&mut self) -> KeyFingerprint {
+        let first = char::from(b'a' + self.byte() % 26);
+        KeyFingerprint::parse(&format!("SHA256:{first}{}A", "b".repeat(41))).unwrap()
+    }
+
     pub(crate) fn decimal(&mut self) -> Decimal {
         let scale = u32::try_from(self.below(12)).unwrap_or_default();
         let size = i64::try_from(self.number() >> 20).unwrap_or_default();

@@ -103,6 +103,7 @@ pub(crate) fn facts(d: &mut Draw<'_>, sources: &[SourceFile]) -> Facts {
             part: d.one_of(PartPlayed::ALL),
             position: d.some_text(),
             on: d.some_date(),
+            key: d.maybe(|d| d.key()),
         }),
         generator: Generator {
             equipment: d.maybe(|d| d.some_name(EquipmentId::new, &equipment_ids)),

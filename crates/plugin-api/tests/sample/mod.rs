@@ -62,6 +62,7 @@ pub(crate) fn with_input<T>(
     run(&WriteInput {
         record,
         assessment,
+        changes: None,
         standard: standard_of(record).as_ref(),
         standard_file: None,
         stem: "job",

@@ -1,8 +1,10 @@
 //! Judges signatures against a list of allowed signers.
 
+use super::named::{AsNamed, NamedKey, as_named, named_keys};
 use super::signers::{Signers, fits};
 use super::{FOLDER, SIGNED, SignedAs, is_signature};
 use crate::bag_check::Bag;
+use crate::bag_write::RECORD_PATH;
 use crate::names::shown;
 use crate::report::{Findings, Kind, Ledger, Problem};
 use crate::request::Request;
@@ -99,16 +101,30 @@ pub(super) fn holds(pem: &[u8], message: &[u8], namespace: &str) -> Result<(Publ
     Ok((key, fingerprint))
 }
 
+/// Notes keys that the record names, and so the paper prints, with which nobody has signed.
+fn missing(people: &[NamedKey], by: &[SignedAs], findings: &mut Findings) {
+    for person in people.iter().filter(|person| !by.contains(&person.role)) {
+        if let Some(key) = &person.key {
+            let (role, name) = (person.role.id(), shown(&person.name));
+            let what =
+                format!("the record names the key {key} for {name}, who has not signed as {role} here");
+            findings.note(Problem::new(FOLDER, what));
+        }
+    }
+}
+
 /// Checks the signatures of a pack.
 pub(crate) fn check_signatures(bag: &mut Bag<'_>, request: &Request, ledger: &mut Ledger) {
     let mut findings = Findings::default();
     let limit = request.limits.tag_file_bytes;
+    let people = bag.files.open(RECORD_PATH).map(named_keys).unwrap_or_default();
     let paths: Vec<String> = bag.files.tags().filter(|path| is_signature(path)).map(str::to_owned).collect();
     if paths.is_empty() {
         if request.signers.is_some() || !request.signed_as.is_empty() {
             findings
                 .fail(Problem::new(FOLDER, "the pack is not signed").help("ask its sender for a signed one"));
         }
+        missing(&people, &[], &mut findings);
         let reason = "the pack is not signed: it proves integrity, not who made it";
         return ledger.not_done(Kind::Signature, findings, reason);
     }
@@ -122,6 +138,7 @@ pub(crate) fn check_signatures(bag: &mut Bag<'_>, request: &Request, ledger: &mu
     };
     let mut good = Vec::new();
     let mut roles = Vec::new();
+    let mut by = Vec::new();
     let mut unknown = Vec::new();
     for path in &paths {
         let pem = match bag.files.read(path, limit) {
@@ -144,6 +161,23 @@ pub(crate) fn check_signatures(bag: &mut Bag<'_>, request: &Request, ledger: &mu
             None => holds(&pem, &message, role.namespace())
                 .and_then(|(_, fingerprint)| Err(Refusal::UnknownKey(fingerprint))),
         };
+        if let Ok(Good { fingerprint, .. }) | Err(Refusal::UnknownKey(fingerprint)) = &judged {
+            by.push(role);
+            match as_named(&people, role, fingerprint) {
+                AsNamed::Yes(name) => {
+                    let what = format!("{}: the key that the record names for {}", role.id(), shown(&name));
+                    findings.note(Problem::new(path, what));
+                }
+                AsNamed::No(others) => findings.fail(Problem::new(
+                    path,
+                    format!(
+                        "is by the key {fingerprint}, and the record names another one to sign as {}: {others}",
+                        role.id()
+                    ),
+                )),
+                AsNamed::Open => {}
+            }
+        }
         match judged {
             Ok(Good { signer, fingerprint }) => {
                 good.push(format!("{} by {signer}, key {fingerprint}", role.id()));
@@ -157,6 +191,7 @@ pub(crate) fn check_signatures(bag: &mut Bag<'_>, request: &Request, ledger: &mu
         let what = format!("{}: good for the key {key}, and nothing here says whose key that is", role.id());
         findings.note(Problem::new(path, what));
     }
+    missing(&people, &by, &mut findings);
     for role in request.signed_as.iter().filter(|role| !roles.contains(role)) {
         let what = format!("there is no signature `{}` by a signer of the list", role.id());
         findings.fail(Problem::new(FOLDER, what));

@@ -1,8 +1,10 @@
 //! Signs a pack: makes a signature, or takes one made elsewhere, and writes the pack with it.
 
 use super::check::holds;
+use super::named::{AsNamed, NamedKey, as_named, named_keys};
 use super::{FOLDER, Refusal, SIGNED, SignedAs};
 use crate::bag_files::find_root;
+use crate::bag_write::RECORD_PATH;
 use crate::store::{EntryKind, Limits, Store as _};
 use crate::time_stamp::{StampRefusal, look_at_time_stamp};
 use crate::zip_end::Trouble;
@@ -20,6 +22,15 @@ pub enum SignError {
     Key(String),
     /// A signature that was made elsewhere does not fit the pack.
     Signature(Refusal),
+    /// The record, and so the report, names another key for this signature.
+    OtherKey {
+        /// The key that was used.
+        found: String,
+        /// As what.
+        role: SignedAs,
+        /// Which keys the record names, and for whom.
+        named: String,
+    },
     /// A time stamp does not fit the pack.
     TimeStamp(StampRefusal),
     /// The pack holds this signature or time stamp already.
@@ -38,6 +49,12 @@ impl fmt::Display for SignError {
         match self {
             Self::Key(what) => f.write_str(what),
             Self::Signature(refusal) => write!(f, "the signature {refusal}"),
+            Self::OtherKey { found, role, named } => write!(
+                f,
+                "this is the key {found}, and the record names another one to sign as {}: {named}; sign with that key, \
+                 or correct the record and make the pack again",
+                role.id()
+            ),
             Self::TimeStamp(refusal) => write!(f, "the time stamp {refusal}"),
             Self::Again { path } => write!(f, "the pack holds this already: {path}"),
             Self::Pack(what) => write!(f, "the pack can't be signed: {what}"),
@@ -108,10 +125,13 @@ pub fn add_signature<R: Read + Seek, W: Write>(
     sign: impl FnOnce(&[u8]) -> Result<String, SignError>,
     out: W,
 ) -> Result<String, SignError> {
-    add_beside(reader, limits, out, |message| {
+    add_beside(reader, limits, out, |message, people| {
         let text = sign(message)?;
         let (_, fingerprint) =
             holds(text.as_bytes(), message, role.namespace()).map_err(SignError::Signature)?;
+        if let AsNamed::No(named) = as_named(people, role, &fingerprint) {
+            return Err(SignError::OtherKey { found: fingerprint, role, named });
+        }
         // Letters and digits of the fingerprint: its other signs are no good in file names.
         let short: String =
             fingerprint.chars().skip("SHA256:".len()).filter(char::is_ascii_alphanumeric).take(12).collect();
@@ -131,7 +151,7 @@ pub fn add_time_stamp<R: Read + Seek, W: Write>(
     out: W,
 ) -> Result<(String, String), SignError> {
     let mut at = String::new();
-    let path = add_beside(reader, limits, out, |message| {
+    let path = add_beside(reader, limits, out, |message, _| {
         let stamped = look_at_time_stamp(token, message).map_err(SignError::TimeStamp)?;
         at = stamped.at;
         // Letters and digits of the moment and the number: unlike for another token, the same for the same.
@@ -149,7 +169,7 @@ fn add_beside<R: Read + Seek, W: Write>(
     reader: R,
     limits: &Limits,
     out: W,
-    make: impl FnOnce(&[u8]) -> Result<(String, Vec<u8>), SignError>,
+    make: impl FnOnce(&[u8], &[NamedKey]) -> Result<(String, Vec<u8>), SignError>,
 ) -> Result<String, SignError> {
     let mut zip = ZipStore::open(reader, limits).map_err(|troubles| {
         SignError::Pack(match troubles.into_iter().next() {
@@ -169,7 +189,11 @@ fn add_beside<R: Read + Seek, W: Write>(
         .ok_or_else(|| SignError::Pack(format!("it has no {SIGNED}")))?;
     let mut message = Vec::new();
     zip.open(signed)?.take(limits.tag_file_bytes).read_to_end(&mut message)?;
-    let (path, bytes) = make(&message)?;
+    let people = match position(&zip, &format!("{}{RECORD_PATH}", root.prefix)) {
+        Some(at) => named_keys(zip.open(at)?),
+        None => Vec::new(),
+    };
+    let (path, bytes) = make(&message, &people)?;
     let name = format!("{}{path}", root.prefix);
     if position(&zip, &name).is_some() {
         return Err(SignError::Again { path });

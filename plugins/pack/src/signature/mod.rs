@@ -6,11 +6,13 @@
 
 mod check;
 mod make;
+mod named;
 mod signers;
 
 pub(crate) use check::check_signatures;
 pub use check::{Good, Refusal, check_signature};
 pub use make::{SignError, add_signature, add_time_stamp, checked_signature, make_signature};
+pub use named::{AsNamed, NamedKey, as_named};
 pub use signers::Signers;
 
 /// The folder of signatures in a pack.

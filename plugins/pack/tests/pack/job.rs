@@ -52,6 +52,7 @@ fn write(record: &Record, artifacts: &[Artifact], originals: &Files) -> (io::Res
     let input = WriteInput {
         record,
         assessment: &assessment,
+        changes: None,
         standard: None,
         standard_file: Some(("own-plan.toml", "id = \"own-plan\"\n")),
         stem: "LGL-FEN-1-0017",

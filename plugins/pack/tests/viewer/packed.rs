@@ -65,6 +65,7 @@ impl Job {
         let input = WriteInput {
             record: &self.record,
             assessment,
+            changes: None,
             standard: Some(&self.standard),
             standard_file: Some(("iec-61000-4-2-ed2.toml", &self.standard_text)),
             stem: "job",

@@ -2,7 +2,7 @@
 import { checksum } from "./checksum.js";
 import { readLabels, readManifest, WEB_NAMES } from "./manifest.js";
 import { Refusal, refuse } from "./refusal.js";
-import { unpack } from "./zip_member.js";
+import { TooLong, unpack } from "./zip_member.js";
 
 const ALGORITHMS = ["sha256", "sha512"];
 /** Files that the page needs as text; all others are let go of once their checksums are taken. */
@@ -26,11 +26,15 @@ export function filesOf(entries) {
   return files;
 }
 
-/** Unpacks every file once and takes its checksums: `sums`, `texts` and `broken` by path. */
+/**
+ * Unpacks every file once and takes its checksums: `sums`, `texts` and `broken` by path, and the set of paths of files
+ * that are too long to be `unread`.
+ */
 export async function readFiles(blob, files, progress) {
   const sums = new Map();
   const texts = new Map();
   const broken = new Map();
+  const unread = new Set();
   const all = [...files.values()].reduce((sum, { size }) => sum + size, 0);
   let done = 0;
   for (const [path, entry] of files) {
@@ -42,13 +46,14 @@ export async function readFiles(blob, files, progress) {
       sums.set(path, own);
       if (KEPT.test(path) && bytes.length <= MOST_TEXT) texts.set(path, new TextDecoder("utf-8", { ignoreBOM: true }).decode(bytes));
     } catch (error) {
-      if (!(error instanceof Refusal)) throw error;
-      broken.set(path, error.message.slice(entry.name.length + 2));
+      if (error instanceof TooLong) unread.add(path);
+      else if (!(error instanceof Refusal)) throw error;
+      else broken.set(path, error.message.slice(entry.name.length + 2));
     }
     done += entry.size;
   }
   progress?.(done, all, "");
-  return { sums, texts, broken };
+  return { sums, texts, broken, unread };
 }
 
 const PAYLOAD = (path) => path.startsWith("data/");
@@ -61,7 +66,7 @@ const SIGNATURE = (path) => path.startsWith("signatures/");
  * another maker must have: both manifests of each kind, every tag file listed, and a table of contents.
  */
 export function checkBag(files, read, isOurs) {
-  const { texts, broken } = read;
+  const { texts } = read;
   const payload = [...files.keys()].filter(PAYLOAD);
   const tags = [...files.keys()].filter((path) => !PAYLOAD(path) && !TAG_MANIFEST.test(path));
   const wanted = (manifest) => isOurs || files.has(manifest);
@@ -69,7 +74,7 @@ export function checkBag(files, read, isOurs) {
     ["payload", `manifest-${algorithm}.txt`, algorithm, payload],
     ["tag", `tagmanifest-${algorithm}.txt`, algorithm, tags],
   ]).filter(([, manifest]) => wanted(manifest));
-  const checks = [unpacked(files, broken), declaration(texts, isOurs)];
+  const checks = [unpacked(files, read), declaration(texts, isOurs)];
   if (isOurs || texts.has("bag-info.txt")) checks.push(counts(files, texts, isOurs));
   for (const one of manifests) checks.push(heldAgainst(...one, read, isOurs));
   if (!manifests.some(([kind]) => kind === "payload")) {
@@ -83,9 +88,18 @@ function check(name, sound, problems) {
   return { name, state: problems.length ? "failed" : "ok", text: problems.length ? "" : sound, problems };
 }
 
-function unpacked(files, broken) {
+function unpacked(files, { broken, unread }) {
   const problems = [...broken].map(([path, what]) => ({ path, what }));
-  return check("Every file unpacks, with the length and CRC that the zip states", `${files.size} files`, problems);
+  const name = "Every file unpacks, with the length and CRC that the zip states";
+  return leftOpen(check(name, `${files.size - unread.size} files`, problems), unread);
+}
+
+/** A check that passed as far as it went is not done where files were too long for this page. */
+function leftOpen(found, unread) {
+  const paths = [...unread];
+  if (paths.length === 0) return found;
+  const text = `${found.text}${found.text ? "; " : ""}not checked, too long for this page: ${paths.join(", ")}`;
+  return { ...found, text, state: found.state === "ok" ? "not-checked" : found.state, unread: paths };
 }
 
 function declaration(texts, isOurs) {
@@ -128,7 +142,7 @@ function counts(files, texts, isOurs) {
 }
 
 /** A manifest against the files: each is listed once with the checksum of its bytes, and nothing else is listed. */
-function heldAgainst(kind, manifest, algorithm, paths, { sums, texts, broken }, isOurs) {
+function heldAgainst(kind, manifest, algorithm, paths, { sums, texts, broken, unread }, isOurs) {
   const name = `${WEB_NAMES[algorithm]} of every ${kind} file (${manifest})`;
   if (!texts.has(manifest)) return check(name, "", [{ path: manifest, what: "is missing or can't be read" }]);
   const { sums: listed, problems: lines } = readManifest(texts.get(manifest), algorithm);
@@ -138,11 +152,13 @@ function heldAgainst(kind, manifest, algorithm, paths, { sums, texts, broken }, 
     if (stated === undefined && (kind === "payload" || (isOurs && !SIGNATURE(path)))) problems.push({ path, what: `is not listed in ${manifest}` });
     else if (stated === undefined) continue;
     else if (broken.has(path)) problems.push({ path, what: "could not be read, so its checksum is not known" });
+    else if (unread.has(path)) continue;
     else if (stated !== sums.get(path)[algorithm]) problems.push({ path, what: `was altered: its ${WEB_NAMES[algorithm]} is another` });
   }
   const present = new Set(paths);
   for (const path of listed.keys()) if (!present.has(path)) problems.push({ path, what: `is listed in ${manifest} and missing` });
-  return check(name, `${listed.size} checksums agree`, problems);
+  const open = new Set(paths.filter((path) => unread.has(path) && listed.has(path)));
+  return leftOpen(check(name, `${listed.size - open.size} checksums agree`, problems), open);
 }
 
 /** `data/contents.json` and the payload are the same set of files. */
@@ -152,7 +168,7 @@ function tableOfContents(files, texts) {
   let contents;
   try {
     contents = JSON.parse(texts.get(path));
-    if (!Array.isArray(contents.files)) throw new Error("no list");
+    if (!Array.isArray(contents.files) || contents.files.some((entry) => typeof entry?.path !== "string")) throw new Error("no list");
   } catch {
     return check(name, "", [{ path, what: "is missing or is no table of contents" }]);
   }

@@ -20,11 +20,11 @@ export async function examine(blob, progress) {
   const { entries, comment } = await readDirectory(blob);
   const files = filesOf(entries);
   const read = await readFiles(blob, files, progress);
-  const { sums, texts } = read;
+  const { sums, texts, unread } = read;
   const labels = readLabels(texts.get("bag-info.txt") ?? "");
   const version = labels.find(({ label }) => label === "Fulgurite-Pack-Version")?.value ?? null;
-  const checks = [...checkBag(files, read, version !== null), ...sources(texts, sums)];
-  const signatures = version === null ? [] : await signaturesOf(files, texts);
+  const checks = [...checkBag(files, read, version !== null), ...(version === null ? [] : [readable(texts, unread)]), ...sources(texts, sums, unread)];
+  const signatures = version === null ? [] : asNamed(await signaturesOf(files, texts), parsed(texts, "data/record.json"));
   const seal = await sealOf(blob, comment);
   const pack = {
     files,
@@ -34,12 +34,22 @@ export async function examine(blob, progress) {
     checks,
     seal,
     signatures,
-    contents: parsed(texts, "data/contents.json"),
+    unread: [...unread],
+    contents: contentsOf(texts),
     record: parsed(texts, "data/record.json"),
     assessment: parsed(texts, "data/assessment.json"),
     intact: checks.every(({ state }) => state !== "failed") && signatures.every(({ state }) => state !== "failed"),
   };
   return { ...pack, again: deriveAgain(pack, texts) };
+}
+
+/** The objects of a list, whatever stands there. */
+const objects = (all) => (Array.isArray(all) ? all.filter((one) => one !== null && typeof one === "object") : []);
+
+/** The table of contents; entries that are none are left out here, and the check of the table names it. */
+function contentsOf(texts) {
+  const contents = parsed(texts, "data/contents.json");
+  return contents === null || typeof contents !== "object" ? null : { ...contents, files: objects(contents.files), absent: objects(contents.absent) };
 }
 
 function parsed(texts, path) {
@@ -50,25 +60,40 @@ function parsed(texts, path) {
   }
 }
 
+/** Record and assessment, without which there is nothing to show and nothing to derive. */
+function readable(texts, unread) {
+  const name = "Record and assessment can be read";
+  const wanted = ["data/record.json", "data/assessment.json"].filter((path) => !unread.has(path));
+  const isObject = (value) => value !== null && typeof value === "object" && !Array.isArray(value);
+  const problems = wanted.filter((path) => !isObject(parsed(texts, path))).map((path) => ({ path, what: "is no object of JSON" }));
+  return { name, state: problems.length ? "failed" : wanted.length < 2 ? "not-checked" : "ok", text: "", problems };
+}
+
 /** The record states the checksum of each original file; the packed one must be that file. */
-function sources(texts, sums) {
+function sources(texts, sums, unread) {
   const record = parsed(texts, "data/record.json");
-  const contents = parsed(texts, "data/contents.json");
+  const contents = contentsOf(texts);
   if (!record || !contents) return [];
   const packed = new Map(list(contents.files).filter(({ role }) => role === "source").map((one) => [one.original_name, one.path]));
   const absent = new Set(list(contents.absent).map((one) => one.original_name));
-  const problems = [];
+  const stated = record.sources ?? [];
+  const isList = Array.isArray(stated) && objects(stated).length === stated.length;
+  const problems = isList ? [] : [{ path: "data/record.json", what: "has no list of its original files" }];
+  const open = [];
   let agree = 0;
-  for (const { name, sha256 } of list(record.sources)) {
+  for (const { name, sha256 } of objects(stated)) {
     const path = packed.get(name);
     if (path === undefined && absent.has(name)) continue;
     if (path === undefined) problems.push({ path: name, what: "is named by the record and not packed" });
+    else if (unread.has(path)) open.push(path);
     else if (sums.get(path)?.sha256 !== sha256) problems.push({ path, what: "is not the file that the record was read from" });
     else agree += 1;
   }
   const notThere = absent.size ? `; ${absent.size} were not at hand when the pack was made` : "";
   const name = "The packed originals are those that the record was read from";
-  return [{ name, state: problems.length ? "failed" : "ok", text: `${agree} files${notThere}`, problems }];
+  const tooLong = open.length ? `; not checked, too long for this page: ${open.join(", ")}` : "";
+  const state = problems.length ? "failed" : open.length ? "not-checked" : "ok";
+  return [{ name, state, text: `${agree} files${notThere}${tooLong}`, problems }];
 }
 
 /** Whether the zip itself is as it was written; a zip packed again holds the same pack and says so. */
@@ -93,6 +118,20 @@ async function signaturesOf(files, texts) {
     found.push({ path, ...result });
   }
   return found;
+}
+
+/** Signatures against the keys that the record names, and the paper prints: another key is not in order. */
+function asNamed(signatures, record) {
+  const people = objects(record?.facts?.people);
+  return signatures.map((one) => {
+    if (one.state === "failed" || !one.fingerprint) return one;
+    const may = people.filter(({ part }) => part === one.as);
+    const named = may.find(({ key }) => key === one.fingerprint);
+    if (named) return { ...one, text: `${one.text}, which the record names for ${named.name}` };
+    if (may.length === 0 || may.some(({ key }) => key === undefined)) return one;
+    const others = may.map(({ name, key }) => `${key} for ${name}`).join(", ");
+    return { ...one, state: "failed", text: `${one.text}, and the record names another: ${others}` };
+  });
 }
 
 /** The verdict from record and standard alone, by this page's own rules, and where it differs from the pack's. */

@@ -10,11 +10,18 @@ export const MOST_BYTES = 1024 * 2 ** 20;
 const HIGHEST_RATIO = 200;
 const PIECE = 4 * 2 ** 20;
 
-/** Unpacks an entry. Throws a Refusal where its headers, its lengths or its CRC don't agree with its bytes. */
+/** A file that is longer than this page can hold: nothing is known of it, for or against. */
+export class TooLong extends Error {}
+
+/**
+ * Unpacks an entry. Throws a Refusal where its headers, its lengths or its CRC don't agree with its bytes, and TooLong
+ * where it can't be held.
+ */
 export async function unpack(blob, entry) {
   const wrong = (reason) => new Refusal(`${entry.name}: ${reason}`);
-  if (entry.size > MOST_BYTES) throw wrong(`${entry.size} bytes are more than a browser can hold in one piece`);
   if (entry.size > 2 ** 20 && entry.size > entry.packed * HIGHEST_RATIO) throw wrong("would unpack to more than 200 times its length");
+  if (entry.method === 0 && entry.size !== entry.packed) throw wrong(`is stored in ${entry.packed} bytes, and is said to be ${entry.size} bytes long`);
+  if (entry.size > MOST_BYTES) throw new TooLong(`${entry.name}: ${entry.size} bytes are more than this page can hold in one piece; it was not looked at`);
   const header = new DataView((await bytesOf(blob, entry.offset, entry.offset + 30)).buffer);
   if (header.byteLength < 30 || header.getUint32(0, true) !== 0x04034b50) throw wrong("no file begins where the directory says");
   const nameLength = header.getUint16(26, true);

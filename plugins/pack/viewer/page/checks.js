@@ -18,7 +18,7 @@ function problemList(problems) {
 }
 
 /** Said whatever the result. */
-export function notChecked({ signatures, again }) {
+export function notChecked({ signatures, again, unread }) {
   const lines = [
     "Whether the record tells the truth about what happened at the bench.",
     "Whether the rows of the original files were read rightly into the record, and whether the papers say what record and assessment say: the program's own verify does that.",
@@ -27,6 +27,7 @@ export function notChecked({ signatures, again }) {
     "The words of the reasons: which rule led where is compared, not how it is worded.",
     "Time stamps, and signatures by keys other than Ed25519.",
   ];
+  for (const path of unread) lines.unshift(`${path}: it is too long for this page, so neither its length nor its checksums were looked at.`);
   if (signatures.length === 0) lines.push("Who made the pack: it carries no signature.");
   if (again.state === "not-derived") lines.push("Whether the verdict follows from the record: see above.");
   return el("ul", null, lines.map((line) => el("li", null, line)));

@@ -19,6 +19,7 @@ const ROLES = { paper: "report", summary: "summary", source: "original file", sc
 export function documentTable(pack, blob) {
   const roles = new Map((pack.contents?.files ?? []).map((one) => [one.path, one]));
   const problems = new Set(pack.checks.flatMap((check) => check.problems.map(({ path }) => path)));
+  const unread = new Set(pack.unread);
   const rank = (path) => ["paper", "record", "assessment", "summary", "source"].indexOf(roles.get(path)?.role) + 1 || 9;
   const paths = [...pack.files.keys()].sort((a, b) => rank(a) - rank(b) || (a < b ? -1 : 1));
   return table(
@@ -28,7 +29,7 @@ export function documentTable(pack, blob) {
       path,
       ROLES[roles.get(path)?.role] ?? (path.startsWith("data/") ? "not in the table of contents" : "of the bag"),
       pack.files.get(path).size.toLocaleString("en"),
-      word(problems.has(path) ? "failed" : "ok"),
+      word(problems.has(path) ? "failed" : unread.has(path) ? "not-checked" : "ok"),
       opener(path, pack.files.get(path), blob),
     ]),
   );

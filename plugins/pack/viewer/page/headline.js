@@ -8,9 +8,13 @@ export function headline(pack, name) {
   const altered = !pack.intact || pack.again.state === "differs";
   const partly = pack.checks.some(({ state }) => state === "not-checked");
   const foreign = partly ? "A bag of another maker, checked in part" : "A bag of another maker, in order as a bag";
-  const title = altered ? "This pack was altered or is not whole" : verdict === null ? foreign : `Verdict: ${verdict}`;
+  // What was not looked at speaks neither for nor against the pack.
+  const looked = pack.unread.length === 0;
+  const none = "The pack states no verdict";
+  const stated = !["pass", "fail", "undetermined"].includes(verdict) ? none : looked ? `Verdict: ${verdict}` : `Checked in part; the pack says: ${verdict}`;
+  const title = altered ? "This pack was altered or is not whole" : pack.version === null ? foreign : stated;
   const facts = pack.record?.facts ?? {};
-  const tone = altered ? "bad" : toneOf(verdict);
+  const tone = altered ? "bad" : looked ? toneOf(verdict) : "open";
   return el(
     "section",
     { class: `headline ${tone}`, "aria-labelledby": "headline" },
@@ -18,6 +22,7 @@ export function headline(pack, name) {
     facts.invented ? el("p", { class: "notice" }, facts.invented) : null,
     altered && verdict ? el("p", null, `The pack says \u201c${verdict}\u201d. Don't rely on it before what stands below is cleared up.`) : null,
     trusted && verdict ? el("p", null, statement(pack)) : null,
+    looked ? null : el("p", null, `Too long for this page, and not checked: ${pack.unread.join(", ")}. The program's own verify, or sha256sum as READ-ME-FIRST.txt says, checks files of any length.`),
     terms([
       ["File", name],
       ["Report", reportName(facts.report)],
@@ -53,7 +58,8 @@ function answers(pack) {
   const failed = pack.checks.flatMap(({ problems }) => problems);
   const paths = [...new Set(failed.map(({ path }) => path))];
   const named = paths.slice(0, 5).join(", ") + (paths.length > 5 ? ` and ${paths.length - 5} more` : "");
-  const files = failed.length ? ["failed", `${paths.length} file(s) concerned: ${named}.`] : ["ok", "Every file is the one that the checksums were taken of; none is missing, none was added."];
+  const whole = pack.unread.length ? ["not-checked", `${pack.unread.length} file(s) are too long for this page; every other one is the one that the checksums were taken of.`] : ["ok", "Every file is the one that the checksums were taken of; none is missing, none was added."];
+  const files = failed.length ? ["failed", `${paths.length} file(s) concerned: ${named}.`] : whole;
   return [
     answer("Files", files),
     answer("Zip", [pack.seal.state === "broken" ? "failed" : pack.seal.state === "ok" ? "ok" : "not-checked", pack.seal.text]),

@@ -84,6 +84,7 @@ pub(crate) fn whole(writer: &PdfWriter, job: &Job) -> Vec<u8> {
     let input = WriteInput {
         record: &job.record,
         assessment: &job.assessment,
+        changes: None,
         standard: Some(&job.standard),
         standard_file: None,
         stem: "report",
@@ -108,6 +109,7 @@ pub(crate) fn model(job: &Job, engine: &Engine) -> (Document, Pictures) {
     let subject = Subject {
         record: &job.record,
         assessment: &job.assessment,
+        changes: None,
         standard: Some(&job.standard),
         program: "bench",
     };

@@ -10,7 +10,8 @@ pub(super) fn bench<S: Sink>(sheet: &mut Sheet<'_, S>, facts: &Facts) {
             .is("name", &person.name)
             .is("part", person.part)
             .maybe("position", person.position.as_ref())
-            .date("on", person.on);
+            .date("on", person.on)
+            .maybe("key", person.key.as_ref());
         sheet.empty(tag);
     }
     for equipment in &facts.equipment {

@@ -4,6 +4,7 @@ use crate::command::convert::program;
 use crate::exit::CommandError;
 use crate::plugins::plugins;
 use host::{NOT_OF_ORIGINALS, Originals, Standards, read_again, write_documents};
+use plugin_api::wire::v1;
 use plugin_api::{Body, WriteInput};
 use plugin_pack::{ABOUT_PACKS, OpenPack, Report, Rewritten, Role, Standing};
 use record::{Record, Severity};
@@ -15,6 +16,11 @@ pub(super) fn work_again(pack: &OpenPack, report: &mut Report) -> Result<(), Com
     report.enter_read_again(pack, read(pack, &originals), &left_out);
     let written = write(pack, &originals)?;
     report.enter_written_again(pack, written);
+    if pack.states_changes() {
+        let reason = "no older packs were given, so what it states to change was not checked: give the pack that it \
+                      amends with --older";
+        report.enter_chain(Standing::NotDone(reason.to_owned()));
+    }
     let standards = Standards::built_in().map_err(CommandError::Findings)?;
     let known = pack.standard.as_ref().and_then(|(_, own)| standards.get(&own.id));
     report.enter_standard(pack, known.map(|known| (known.standard.version, known.text.as_str())));
@@ -85,6 +91,7 @@ fn write(pack: &OpenPack, originals: &Originals) -> Result<Standing<Vec<Rewritte
     let input = WriteInput {
         record: &pack.record,
         assessment: &assessment,
+        changes: pack.changes.as_ref().map(|(_, changes)| changes),
         standard: standard.map(|(_, standard)| standard),
         standard_file: own.map(|(name, text)| (name.as_str(), text.as_str())),
         stem,
@@ -120,6 +127,10 @@ fn write(pack: &OpenPack, originals: &Originals) -> Result<Standing<Vec<Rewritte
             Body::Source(_) => continue,
         };
         rewritten.push(Rewritten { name: artifact.path, bytes });
+    }
+    if let Some((name, changes)) = &pack.changes {
+        let bytes = format!("{:#}\n", v1::changes_to_value(changes)).into_bytes();
+        rewritten.push(Rewritten { name: name.clone(), bytes });
     }
     Ok(Standing::Done(rewritten))
 }

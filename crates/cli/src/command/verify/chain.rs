@@ -1,6 +1,7 @@
 //! Follows the chain of amendments: from a pack to those that it amends or replaces, by their identities.
 
 use super::checked;
+use crate::command::older::older;
 use crate::exit::CommandError;
 use plugin_pack::{Depth, OpenPack, Report, Request, Standing};
 use std::collections::BTreeMap;
@@ -15,7 +16,7 @@ struct Link {
 /// Enters into the report of the newest pack whether the older ones are those that it and they name.
 pub(super) fn follow(
     newest: &Path,
-    older: &[PathBuf],
+    given: &[PathBuf],
     request: &Request,
     report: &mut Report,
 ) -> Result<(), CommandError> {
@@ -30,7 +31,7 @@ pub(super) fn follow(
     };
     let mut problems = Vec::new();
     let mut by_identity = BTreeMap::new();
-    for path in older {
+    for path in given {
         let (found, stores) = checked(path, &request)?;
         let name = path.display();
         match (found.outcome.is_sound(), found.identity) {
@@ -71,7 +72,20 @@ pub(super) fn follow(
             ));
         }
         let reason = identity.amendment_reason.as_deref().unwrap_or("no reason stated");
-        steps.push(format!("{name} amends {} ({reason})", next.path.display()));
+        let compared = match held(&current.pack, wanted, &next.pack) {
+            Stated::Nothing => "",
+            Stated::AsFound => "; what it states to change is what differs",
+            Stated::OtherRules => "; it states its changes under other rules: not compared",
+            Stated::Otherwise(name) => {
+                problems.push(format!(
+                    "{}: {name} in it is not what differs between it and {}",
+                    current.path.display(),
+                    next.path.display()
+                ));
+                ""
+            }
+        };
+        steps.push(format!("{name} amends {} ({reason}){compared}", next.path.display()));
         current = next;
     }
     for link in by_identity.into_values() {
@@ -84,4 +98,23 @@ pub(super) fn follow(
         (true, None) => Standing::Done(steps),
     });
     Ok(())
+}
+
+/// What became of the changes that a pack states.
+enum Stated {
+    Nothing,
+    AsFound,
+    OtherRules,
+    /// The document states something else.
+    Otherwise(String),
+}
+
+/// Holds what a pack states to change against what differs from the pack that it amends.
+fn held(pack: &OpenPack, identity: &str, earlier: &OpenPack) -> Stated {
+    let Some((name, stated)) = &pack.changes else {
+        return if pack.states_changes() { Stated::OtherRules } else { Stated::Nothing };
+    };
+    let assessment = assess::assess(&pack.record, pack.standard.as_ref().map(|(_, standard)| standard));
+    let found = older(String::new(), identity.to_owned(), earlier).changes(&pack.record, &assessment);
+    if found == *stated { Stated::AsFound } else { Stated::Otherwise(name.clone()) }
 }

@@ -68,7 +68,7 @@ pub(crate) fn verified(path: &Path, request: &Request) -> Result<Report, Command
 }
 
 /// Checks the pack by itself, and gives what opens it.
-fn checked(path: &Path, request: &Request) -> Result<(Report, Stores), CommandError> {
+pub(crate) fn checked(path: &Path, request: &Request) -> Result<(Report, Stores), CommandError> {
     let fail = |source| HostError::ReadInput { path: path.to_owned(), source };
     let path = path.to_owned();
     if std::fs::metadata(&path).map_err(fail)?.is_dir() {

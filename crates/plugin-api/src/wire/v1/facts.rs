@@ -291,6 +291,9 @@ mirror!(
         position: Option<String>,
         /// When they signed for it.
         on: Option<String>,
+        /// Fingerprint of the key with which they sign the evidence pack, as `ssh-keygen -l` prints it
+        /// (`SHA256:...`).
+        key: Option<String>,
     }
 );
 mirror!(

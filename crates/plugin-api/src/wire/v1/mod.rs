@@ -7,6 +7,7 @@
 
 mod assessment;
 mod assessment_schema;
+mod changes;
 mod facts;
 mod file;
 mod keys;
@@ -16,6 +17,7 @@ mod series;
 
 pub use assessment::{assessment_to_value, completeness_to_value};
 pub use assessment_schema::assessment_schema;
+pub use changes::{changes, changes_from_value, changes_to_value};
 pub use facts::*;
 pub use file::{
     Kept, RecordFile, SCHEMA, draft_from_value, facts_from_value, facts_to_value, part_from_value,

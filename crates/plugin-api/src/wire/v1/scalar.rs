@@ -291,6 +291,20 @@ impl Mirror<Date> for String {
     }
 }
 
+impl Mirror<KeyFingerprint> for String {
+    fn show(value: &KeyFingerprint) -> Self {
+        value.as_str().to_owned()
+    }
+    fn read(self, at: &mut At) -> Option<KeyFingerprint> {
+        match KeyFingerprint::parse(&self) {
+            Some(key) => Some(key),
+            None => at.wrong(format!(
+                "`{self}` is not the fingerprint of a key: `ssh-keygen -l -f KEY.pub` prints it, from SHA256: on"
+            )),
+        }
+    }
+}
+
 impl Mirror<Moment> for String {
     fn show(value: &Moment) -> Self {
         value.to_string()

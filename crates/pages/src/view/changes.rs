@@ -1,0 +1,74 @@
+//! What an amended report changes: facts and results, before and now.
+
+use super::Subject;
+use assess::{Changes, FactChange, SeriesResult, Verdict};
+use record::spoken_path;
+use serde_json::{Map, Value, json};
+
+/// Letters of a value that are shown; the records have the rest.
+const MOST_LETTERS: usize = 300;
+
+pub(super) fn add(subject: &Subject<'_>, root: &mut Map<String, Value>) {
+    let is_report = subject.assessment.missing_identity.is_empty();
+    let changes = subject.changes.map_or(Value::Null, |changes| {
+        let results = if is_report { results(changes) } else { Value::Null };
+        let nothing = changes.facts.is_empty() && changes.results.is_empty();
+        json!({
+            "earlier": {
+                "number": changes.earlier.number,
+                "revision": changes.earlier.revision,
+                "pack": changes.earlier.pack,
+                "other_rules": changes.earlier.rules_version
+                    .filter(|rules| *rules != u64::from(subject.assessment.rules_version)),
+            },
+            "nothing": nothing,
+            "facts": changes.facts.iter().map(fact).collect::<Vec<_>>(),
+            "more_facts": Some(changes.more_facts).filter(|more| *more > 0),
+            "results": results,
+        })
+    });
+    root.insert("changes".into(), changes);
+}
+
+fn results(changes: &Changes) -> Value {
+    let found = &changes.results;
+    let word = |verdict: Option<Verdict>| verdict.map(Verdict::as_str);
+    json!({
+        "before": found.verdicts.0.as_str(),
+        "now": found.verdicts.1.as_str(),
+        "states": found.states.iter().map(|change| json!({
+            "state": change.state, "before": word(change.before), "now": word(change.after),
+        })).collect::<Vec<_>>(),
+        "gained": found.gained,
+        "lost": found.lost,
+        "series": found.series.iter().map(|change| json!({
+            "label": change.label,
+            "before": change.before.as_ref().map(series),
+            "now": change.after.as_ref().map(series),
+        })).collect::<Vec<_>>(),
+    })
+}
+
+fn series(result: &SeriesResult) -> Value {
+    json!({
+        "verdict": result.verdict.as_str(),
+        "counted": result.counted,
+        "required": result.required,
+        "worst": result.worst.map(|class| class.to_string()),
+    })
+}
+
+fn fact(change: &FactChange) -> Value {
+    let path = change.path.strip_prefix("/facts").unwrap_or(&change.path);
+    json!({ "path": spoken_path(path), "before": said(&change.before), "now": said(&change.after) })
+}
+
+/// A value in words: a text without its marks, anything else as JSON.
+fn said(value: &Option<String>) -> Value {
+    let Some(json) = value else { return Value::Null };
+    let text = serde_json::from_str::<String>(json).unwrap_or_else(|_| json.clone());
+    match text.char_indices().nth(MOST_LETTERS) {
+        Some((end, _)) => json!(format!("{}...", text.get(..end).unwrap_or_default())),
+        None => json!(text),
+    }
+}
