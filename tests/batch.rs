@@ -118,3 +118,104 @@ fn only_what_changed_is_done_again() {
     assert_eq!(run(&[]).0, jobs - 1);
     assert_eq!(run(&["--lang", "en", "--afresh"]).0, 0);
 }
+
+/// A log with a hint line, units below the header and decimal commas; one row can't be read.
+const LOG: &str = "sep=;\nMeasured by hand\nPoint;Mode;Voltage;Discharges\n;;kV;\nP;contact;+4,5;10\nP;contact;-4,5?;10\nP;contact;+8;10\n";
+
+#[test]
+fn rows_set_aside_read_again_once_they_are_mended() {
+    let utf16 = |text: &str| {
+        std::iter::once(0xfeff).chain(text.encode_utf16()).flat_map(u16::to_le_bytes).collect::<Vec<u8>>()
+    };
+    for (name, bytes) in [("plain", LOG.as_bytes().to_vec()), ("utf-16", utf16(LOG))] {
+        let work = tempfile::tempdir().unwrap();
+        let log = work.path().join("log.csv");
+        std::fs::write(&log, &bytes).unwrap();
+        let out = work.path().join("out");
+        let made = convert(&log, &out).output().unwrap();
+        assert_eq!(made.status.code(), Some(1), "{name}: a row is set aside");
+        let kept = out.join("log.set-aside/log.csv");
+        let mended: Vec<u8> =
+            std::fs::read(&kept).unwrap().into_iter().filter(|byte| *byte != b'?').collect();
+        // A `?` in UTF-16 is two bytes; the other one goes too.
+        let mended = if name == "plain" { mended } else { utf16(&LOG_OF_MENDED.replace('?', "")) };
+        let kept_text = std::fs::read(&kept).unwrap();
+        let wanted = if name == "plain" { LOG_OF_MENDED.as_bytes().to_vec() } else { utf16(LOG_OF_MENDED) };
+        assert_eq!(kept_text, wanted, "{name}: hint, header and units stand above the row, byte for byte");
+        std::fs::write(&kept, mended).unwrap();
+        let again = work.path().join("again");
+        let made = convert(&kept, &again).output().unwrap();
+        assert_eq!(made.status.code(), Some(0), "{name}: {}", String::from_utf8_lossy(&made.stderr));
+        let record: serde_json::Value =
+            serde_json::from_slice(&std::fs::read(again.join("log.json")).unwrap()).unwrap();
+        let series = record["series"].as_array().unwrap();
+        assert_eq!(series.len(), 1, "{name}");
+        assert_eq!(series[0]["polarity"], "negative", "{name}");
+        assert_eq!(series[0]["voltage_kv"], "4.5", "{name}");
+    }
+}
+
+/// What is kept of that log.
+const LOG_OF_MENDED: &str = "sep=;\nPoint;Mode;Voltage;Discharges\n;;kV;\nP;contact;-4,5?;10\n";
+
+#[test]
+fn trees_of_loose_logs_are_read_and_what_an_ignore_file_names_is_passed_over() {
+    let work = tempfile::tempdir().unwrap();
+    let top = work.path().join("archive");
+    let log = "Point,Mode,Voltage [kV],Polarity,Discharges\nP,contact,4,+,10\n";
+    for name in
+        ["2001/shots-a.csv", "2002/deep/shots-b.csv", "old/shots-c.csv", "2002/notes.tmp", ".hidden/x.csv"]
+    {
+        let path = top.join(name);
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        std::fs::write(path, log).unwrap();
+    }
+    std::fs::write(top.join(".fulgurite-ignore"), "# kept for the auditor\nold/\n**/*.tmp\n").unwrap();
+    let out = work.path().join("out");
+    let without = convert(&top, &out).output().unwrap();
+    assert_eq!(without.status.code(), Some(2), "no job.toml below it");
+    let made = convert(&top, &out).args(["--loose", "--message-format", "json"]).output().unwrap();
+    assert_eq!(made.status.code(), Some(0), "{}", String::from_utf8_lossy(&made.stderr));
+    let text = String::from_utf8(made.stdout).unwrap();
+    let lines: Vec<serde_json::Value> =
+        text.lines().map(|line| serde_json::from_str(line).unwrap()).collect();
+    let jobs: Vec<&str> = lines.iter().filter_map(|line| line["job"].as_str()).collect();
+    assert_eq!(jobs, ["shots-a", "shots-b"]);
+    assert_eq!(lines.last().unwrap()["rows"]["used"], 2);
+    std::fs::write(top.join(".fulgurite-ignore"), "old\n[z-a]\n").unwrap();
+    let refused = convert(&top, &out).arg("--loose").output().unwrap();
+    assert_eq!(refused.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&refused.stderr).contains("row 2"), "the pattern is named by its row");
+}
+
+#[test]
+#[cfg(unix)]
+fn odd_names_and_loops_of_links_stop_nothing() {
+    use std::ffi::OsStr;
+    use std::os::unix::ffi::OsStrExt;
+    let work = tempfile::tempdir().unwrap();
+    let top = work.path().join("archive");
+    let log = "Point,Mode,Voltage [kV],Polarity,Discharges\nP,contact,4,+,10\n";
+    let names: [&[u8]; 6] =
+        [b"-rf", b"new\nline", b"two  spaces ", b"\xfcmlaut", b"CON", "\u{202e}cinu\u{301}".as_bytes()];
+    for name in names {
+        let folder = top.join(OsStr::from_bytes(name));
+        std::fs::create_dir_all(&folder).unwrap();
+        std::fs::write(folder.join("job.toml"), "[[points]]\nid = \"P\"\n\n[[logs]]\nfiles = \"*.csv\"\n")
+            .unwrap();
+        std::fs::write(folder.join("a log.csv"), log).unwrap();
+        std::os::unix::fs::symlink(&top, folder.join("up")).unwrap();
+    }
+    std::os::unix::fs::symlink(&top, top.join("loop")).unwrap();
+    let out = work.path().join("out");
+    let made = convert(&top, &out).args(["--message-format", "json"]).output().unwrap();
+    let said = String::from_utf8_lossy(&made.stderr);
+    assert!(matches!(made.status.code(), Some(0 | 1)), "{:?} {said}", made.status);
+    let text = String::from_utf8(made.stdout).unwrap();
+    let last: serde_json::Value = serde_json::from_str(text.lines().last().unwrap()).unwrap();
+    assert_eq!(last["jobs"], names.len());
+    assert_eq!(last["counts"]["done"], names.len(), "{text}{said}");
+    // Everything lies below the folder that was named, and each job has its own.
+    assert_eq!(std::fs::read_dir(work.path()).unwrap().count(), 2);
+    assert_eq!(std::fs::read_dir(&out).unwrap().count(), names.len() + 1, "and the journal");
+}

@@ -43,9 +43,10 @@ pub(crate) fn run(_: &Tree, arguments: &[String]) -> Answer {
     );
     let again = convert(&asked, &large, &many)?;
     println!(
-        "unchanged: {:.2} s, {:.4} of the first run",
+        "unchanged: {:.2} s, {:.4} of the first run; {}",
         again.took.as_secs_f64(),
-        again.took.as_secs_f64() / whole.took.as_secs_f64()
+        again.took.as_secs_f64() / whole.took.as_secs_f64(),
+        again.said(asked.jobs)
     );
     if asked.kills > 0 {
         let undisturbed = tree(&many)?;
@@ -141,15 +142,19 @@ fn generate(below: &Path, jobs: usize) -> Result<(), String> {
 /// What a run took.
 struct Ran {
     took: Duration,
+    /// Time on processors, in hundredths of a second.
+    ticks: u64,
     peak_kb: u64,
 }
 
 impl Ran {
     fn said(&self, jobs: usize) -> String {
         let seconds = self.took.as_secs_f64();
+        let processor = self.ticks as f64 / 100.0;
         format!(
-            "{seconds:.2} s, {:.0} jobs/s, {:.1} MB at most",
+            "{seconds:.2} s, {:.0} jobs/s ({processor:.2} s on processors, {:.0} jobs for each), {:.1} MB at most",
             jobs as f64 / seconds,
+            jobs as f64 / processor,
             self.peak_kb as f64 / 1e3
         )
     }
@@ -166,8 +171,15 @@ fn convert(asked: &Asked, jobs: &Path, out: &Path) -> Result<Ran, String> {
     let start = Instant::now();
     let mut child = command(asked, jobs, out).spawn().map_err(say(&asked.program))?;
     let account = PathBuf::from(format!("/proc/{}/status", child.id()));
-    let mut peak_kb = 0;
+    let times = PathBuf::from(format!("/proc/{}/stat", child.id()));
+    let (mut peak_kb, mut ticks) = (0, 0);
     loop {
+        if let Ok(text) = fs::read_to_string(&times) {
+            // Behind the name in brackets, fields 12 and 13 are the times of program and system (proc(5)).
+            let fields = text.rsplit_once(") ").map(|(_, rest)| rest.split(' ').collect::<Vec<_>>());
+            let tick = |at: usize| fields.as_ref().and_then(|f| f.get(at)?.parse::<u64>().ok()).unwrap_or(0);
+            ticks = ticks.max(tick(11) + tick(12));
+        }
         if let Ok(text) = fs::read_to_string(&account)
             && let Some(line) = text.lines().find(|line| line.starts_with("VmHWM:"))
             && let Some(size) = line.split_whitespace().nth(1).and_then(|size| size.parse().ok())
@@ -177,7 +189,7 @@ fn convert(asked: &Asked, jobs: &Path, out: &Path) -> Result<Ran, String> {
         if let Some(ended) = child.try_wait().map_err(say(&asked.program))? {
             // Jobs with a row set aside end in 1.
             return match ended.code() {
-                Some(0 | 1) => Ok(Ran { took: start.elapsed(), peak_kb }),
+                Some(0 | 1) => Ok(Ran { took: start.elapsed(), ticks, peak_kb }),
                 _ => Err(format!("{} ended with {ended}", asked.program.display())),
             };
         }

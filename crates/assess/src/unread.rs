@@ -21,7 +21,8 @@ pub(crate) fn unread_rows(
         }
         let origin = Origin::rows(row.source, row.row, row.last_row);
         let place = record.place(&origin);
-        let ruling = record.facts.rulings.iter().find(|r| r.file == place.file && r.row == row.row);
+        let file = record.sources.get(row.source.0 as usize).map(|source| &source.name);
+        let ruling = record.facts.rulings.iter().find(|r| Some(&r.file) == file && r.row == row.row);
         match ruling {
             Some(ruling) => reasons.push(
                 Reason::new(

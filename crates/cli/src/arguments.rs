@@ -230,7 +230,11 @@ pub(crate) struct Convert {
     /// Verdicts that end in exit code 1, for scripts: fail, or fail,undetermined
     #[arg(long, value_delimiter = ',', value_enum, value_name = "VERDICTS")]
     pub(crate) fail_on: Vec<FailOn>,
-    /// Show which jobs there are and where each would go; read and write nothing
+    /// Below folders, take every file that lies in no job folder as a job by itself: logs without a job.toml
+    #[arg(long)]
+    pub(crate) loose: bool,
+    /// Show which jobs there are and where each would go, with the rule; read and write nothing. A file
+    /// .fulgurite-ignore in an input folder names, a pattern a line, what is passed over below it
     #[arg(long)]
     pub(crate) dry_run: bool,
     /// List the jobs with verdict, rows and outputs in a file: CSV if its name ends so, else JSON lines

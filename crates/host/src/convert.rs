@@ -119,6 +119,8 @@ pub struct JobResult {
     pub findings: Vec<Finding>,
     /// Files written.
     pub written: Vec<Written>,
+    /// Formats that were asked for and refused; the others are written.
+    pub not_made: Vec<String>,
     /// Why its outputs could not be written.
     pub not_written: Option<HostError>,
     /// The verdict in short.
@@ -165,6 +167,7 @@ impl JobResult {
             assessment: None,
             findings,
             written: Vec::new(),
+            not_made: Vec::new(),
             not_written: None,
             outcome: None,
             rows: RowAccount::default(),
@@ -289,7 +292,7 @@ fn convert_job_as(
         template_files: &request.template_files,
         program: &request.program,
     };
-    let Made { artifacts: mut made, findings: found, broke, mut incomplete } =
+    let Made { artifacts: mut made, findings: found, broke, mut incomplete, refused } =
         write_documents(plugins, &request.formats, &base)?;
     findings.extend(found);
     let broke = broke || plugin_broke;
@@ -323,6 +326,7 @@ fn convert_job_as(
     } else {
         JobStatus::Done
     };
+    result.not_made = refused.into_iter().filter(|name| request.formats.contains(name)).collect();
     result.findings = findings;
     for account in record.sources.iter().filter_map(|s| s.account) {
         result.rows.add(account);
@@ -353,6 +357,8 @@ pub struct Made {
     pub broke: bool,
     /// A writer refused.
     pub incomplete: bool,
+    /// The formats whose writers refused.
+    pub refused: Vec<String>,
 }
 
 /// Runs the writers of these formats, and those whose artifacts they want, each handed the artifacts made before it.
@@ -373,7 +379,10 @@ pub fn write_documents(
         made.findings.extend(cx.into_findings());
         match ran {
             Ok(Ok(artifacts)) => made.artifacts.extend(artifacts),
-            Ok(Err(_)) => made.incomplete = true,
+            Ok(Err(_)) => {
+                made.incomplete = true;
+                made.refused.push(writer.name().to_owned());
+            }
             Err(_) => {
                 made.broke = true;
                 made.findings.push(

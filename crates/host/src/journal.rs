@@ -13,7 +13,7 @@ use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 use std::collections::HashMap;
 use std::fs::{File, OpenOptions, TryLockError};
-use std::io::{self, BufRead, BufReader, Read, Write};
+use std::io::{self, BufRead, BufReader, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 
@@ -28,8 +28,11 @@ pub struct Journal {
     folder: PathBuf,
     /// What was asked for, in short: another request makes everything new.
     request: String,
-    /// Entries of earlier runs of this request, by the job's path.
-    known: HashMap<String, Value>,
+    /// Where the last entry of each job stands that earlier runs of this request left, by the job's path: the
+    /// entries themselves stay on disk.
+    known: HashMap<String, Line>,
+    /// What earlier runs wrote.
+    earlier: Mutex<Option<File>>,
     /// New entries go to the end of the file as they come.
     file: Mutex<File>,
     _lock: JournalLock,
@@ -72,17 +75,17 @@ impl Journal {
         let lock = hold(&request.out)?;
         let path = folder.join(FILE);
         let request = request_digest(request);
-        let known = match File::open(&path) {
-            _ if afresh => HashMap::new(),
-            Ok(file) => entries(BufReader::new(file), &request),
-            Err(error) if error.kind() == io::ErrorKind::NotFound => HashMap::new(),
+        let (known, earlier) = match File::open(&path) {
+            _ if afresh => (HashMap::new(), None),
+            Ok(mut file) => (entries(&mut file, Some(&request)), Some(file)),
+            Err(error) if error.kind() == io::ErrorKind::NotFound => (HashMap::new(), None),
             Err(source) => return Err(HostError::ReadInput { path, source }),
         };
         let mut file =
             OpenOptions::new().create(true).append(true).open(&path).map_err(fail(path.clone()))?;
         // A line that a stopped run left half written must not swallow the next one.
         file.write_all(b"\n").map_err(fail(path))?;
-        Ok(Self { folder, request, known, file: Mutex::new(file), _lock: lock })
+        Ok(Self { folder, request, known, earlier: Mutex::new(earlier), file: Mutex::new(file), _lock: lock })
     }
 
     /// Digest of all bytes that a job may be read from: names, sizes and content of its files.
@@ -108,7 +111,11 @@ impl Journal {
 
     /// What an earlier run made of a job with this content, if all its outputs are still there.
     pub(crate) fn recall(&self, job: &JobInput, digest: &str) -> Option<JobResult> {
-        let entry = self.known.get(&*job.path().to_string_lossy())?;
+        let line = self.known.get(&*job.path().to_string_lossy())?;
+        let entry = {
+            let mut earlier = self.earlier.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+            serde_json::from_slice::<Value>(&line.read(earlier.as_mut()?).ok()?).ok()?
+        };
         if entry["content"].as_str() != Some(digest) {
             return None;
         }
@@ -126,6 +133,8 @@ impl Journal {
             }
             result.written.push(Written { path, bytes, unchanged: true });
         }
+        let not_made = entry["not_made"].as_array().map(Vec::as_slice).unwrap_or_default();
+        result.not_made = not_made.iter().filter_map(|name| name.as_str().map(str::to_owned)).collect();
         if let Some(verdict) = entry["verdict"].as_str() {
             result.outcome = Some(Outcome {
                 verdict: verdict.parse().ok()?,
@@ -164,6 +173,7 @@ impl Journal {
             "rows": row_account_to_value(result.rows),
             "findings": result.findings.iter().map(v1::finding_to_value).collect::<Vec<_>>(),
             "outputs": outputs,
+            "not_made": result.not_made,
         });
         let path = self.folder.join(FILE);
         let mut file = self.file.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
@@ -177,39 +187,63 @@ impl Journal {
     /// When it can't be written.
     pub fn close(self) -> Result<(), HostError> {
         let path = self.folder.join(FILE);
-        let file = File::open(&path).map_err(|source| HostError::ReadInput { path: path.clone(), source })?;
-        let mut latest: Vec<(String, Value)> = all_entries(BufReader::new(file)).into_iter().collect();
+        let read = |source| HostError::ReadInput { path: path.clone(), source };
+        let mut file = File::open(&path).map_err(read)?;
+        let mut latest: Vec<(String, Line)> = entries(&mut file, None).into_iter().collect();
         latest.sort_by(|a, b| a.0.cmp(&b.0));
-        if !latest.iter().any(|(_, entry)| entry["outputs"].as_array().is_some_and(|o| !o.is_empty())) {
+        if !latest.iter().any(|(_, line)| line.has_outputs) {
             // Nothing was ever written here: leave nothing behind.
             let _ = std::fs::remove_dir_all(&self.folder);
             let _ = self.folder.parent().map(std::fs::remove_dir);
             return Ok(());
         }
         let mut whole = WholeFile::begin(&path)?;
-        for (_, entry) in latest {
+        for (_, line) in latest {
+            let mut entry = line.read(&mut file).map_err(read)?;
+            entry.push(b'\n');
             whole
-                .write_all(format!("{entry}\n").as_bytes())
+                .write_all(&entry)
                 .map_err(|source| HostError::WriteOutput { path: path.clone(), source })?;
         }
         whole.finish()
     }
 }
 
-/// The last entry of each job; lines that can't be read are as if they had not been written.
-fn all_entries(file: impl BufRead) -> HashMap<String, Value> {
-    let mut all = HashMap::new();
-    for line in file.split(b'\n').map_while(Result::ok) {
-        let Ok(entry) = serde_json::from_slice::<Value>(&line) else { continue };
-        let Some(job) = entry["job"].as_str().map(str::to_owned) else { continue };
-        all.insert(job, entry);
-    }
-    all
+/// Where an entry stands in the file.
+#[derive(Clone, Copy, Debug)]
+struct Line {
+    at: u64,
+    length: usize,
+    has_outputs: bool,
 }
 
-fn entries(file: impl BufRead, request: &str) -> HashMap<String, Value> {
-    let mut all = all_entries(file);
-    all.retain(|_, entry| entry["request"].as_str() == Some(request));
+impl Line {
+    fn read(self, file: &mut File) -> io::Result<Vec<u8>> {
+        let mut bytes = vec![0; self.length];
+        file.seek(SeekFrom::Start(self.at))?;
+        file.read_exact(&mut bytes)?;
+        Ok(bytes)
+    }
+}
+
+/// The last entry of each job, of one request where one is named; lines that can't be read are as if they had not been
+/// written.
+fn entries(file: &mut File, request: Option<&str>) -> HashMap<String, Line> {
+    let mut all = HashMap::new();
+    let mut at = 0;
+    for line in BufReader::new(file).split(b'\n').map_while(Result::ok) {
+        let (start, length) = (at, line.len());
+        at += length as u64 + 1;
+        let Ok(entry) = serde_json::from_slice::<Value>(&line) else { continue };
+        let Some(job) = entry["job"].as_str().map(str::to_owned) else { continue };
+        let has_outputs = entry["outputs"].as_array().is_some_and(|outputs| !outputs.is_empty());
+        if request.is_none_or(|request| entry["request"].as_str() == Some(request)) {
+            all.insert(job, Line { at: start, length, has_outputs });
+        } else {
+            // What another request left last counts for it, not for this one.
+            all.remove(&job);
+        }
+    }
     all
 }
 

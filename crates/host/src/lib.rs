@@ -54,7 +54,7 @@ pub use convert::{
 };
 pub use error::HostError;
 pub use folder::{FolderTree, Found};
-pub use input::{JobInput, find_jobs};
+pub use input::{IGNORE_FILE, JobInput, find_jobs, find_jobs_and_logs};
 pub use itself::{program_sha256, write_files};
 pub use job_schema::job_schema;
 pub(crate) use journal::JournalLock;

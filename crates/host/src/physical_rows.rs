@@ -45,6 +45,12 @@ impl Unit {
     }
 }
 
+/// The mark at the start of a file that says how its characters are written, where it has one.
+pub(crate) fn mark(head: &[u8]) -> &[u8] {
+    let marks: [&[u8]; 3] = [b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff"];
+    marks.into_iter().find(|mark| head.starts_with(mark)).unwrap_or_default()
+}
+
 /// Copies the wanted rows (counted from 1, sorted, each once) with their line ends. A row ends with LF, CR
 /// LF or a lone CR, which is how people and the log reader count.
 pub(crate) fn rows(input: &mut dyn BufRead, head: &[u8], wanted: &[u64]) -> io::Result<Vec<u8>> {

@@ -27,6 +27,7 @@ pub fn result_line(result: &JobResult) -> Map<String, Value> {
         "errors": count(Severity::Error),
         "warnings": count(Severity::Warning),
         "remembered": result.remembered,
+        "not_made": result.not_made,
         "outputs": result.written.iter().map(|w| json!({
             "path": w.path.to_string_lossy(), "bytes": w.bytes,
         })).collect::<Vec<_>>(),
@@ -93,6 +94,7 @@ pub fn result_line_schema() -> Value {
             "errors": count("Findings that stopped something."),
             "warnings": count("Findings that are shown in the report."),
             "remembered": { "description": "Nothing changed since an earlier run.", "type": "boolean" },
+            "not_made": { "description": "Formats that were asked for and refused; findings say why.", "type": "array", "items": { "type": "string" } },
             "outputs": {
                 "description": "Files that were written.",
                 "type": "array",

@@ -1,4 +1,6 @@
 //! Rows that could not be read, kept byte for byte beside the outputs, each with the finding that says why.
+//!
+//! The rows of a log stand below its own header, so that the file reads like the log once its rows are mended.
 
 use crate::original::Originals;
 use crate::physical_rows;
@@ -31,7 +33,15 @@ pub(crate) fn artifacts(record: &Record, originals: &Originals, stem: &str) -> i
         if head.starts_with(ZIP) {
             continue;
         }
-        let bytes = physical_rows::rows(&mut *original.open()?, &head, &rows)?;
+        let understood = record.sources.get(id.0 as usize).map(|s| s.understood_as.as_slice());
+        let mut heading = heading(understood.unwrap_or_default());
+        heading.retain(|row| !rows.contains(row));
+        let mark = physical_rows::mark(&head);
+        let first = heading.iter().chain(&rows).min() == Some(&1);
+        rows.extend(heading);
+        rows.sort_unstable();
+        let mut bytes = if first { Vec::new() } else { mark.to_vec() };
+        bytes.extend(physical_rows::rows(&mut *original.open()?, &head, &rows)?);
         let path = format!("{stem}.set-aside/{}", name.replace(['\\', ':'], "_"));
         artifacts.push(Artifact::bytes(path, "application/octet-stream", "set-aside", bytes));
     }
@@ -62,4 +72,17 @@ pub(crate) fn artifacts(record: &Record, originals: &Originals, stem: &str) -> i
         list.into_bytes(),
     ));
     Ok(artifacts)
+}
+
+/// The rows that a log is understood by: its `sep=` line, header and units, as its reader says.
+fn heading(understood: &[String]) -> Vec<u64> {
+    let row = |line: &String| {
+        let row = line.strip_prefix("header: row ").or(line.strip_prefix("units: row "));
+        let hint = line.starts_with("delimiter: ") && line.ends_with("(named by the first line)");
+        row.and_then(|row| row.parse().ok()).or(hint.then_some(1))
+    };
+    let mut rows: Vec<u64> = understood.iter().filter_map(row).collect();
+    rows.sort_unstable();
+    rows.dedup();
+    rows
 }

@@ -75,6 +75,15 @@ impl Intake {
         }
     }
 
+    /// Gives a table within the file its own name in the places of findings that were filed about its rows.
+    pub fn name_rows(&mut self, file: &str, table: &str) {
+        for place in self.findings.iter_mut().filter_map(|finding| finding.place.as_mut()) {
+            if place.file == file && place.row.is_some() {
+                table.clone_into(&mut place.file);
+            }
+        }
+    }
+
     /// Adds what was taken in apart, from rows that follow those of this intake.
     pub fn join(&mut self, part: Intake) {
         self.series.extend(part.series);

@@ -34,7 +34,7 @@ impl Record {
     /// Where a place in an original file is, in words a user knows.
     pub fn place(&self, origin: &Origin) -> Place {
         let file =
-            self.sources.get(origin.source.0 as usize).map_or_else(|| "?".to_owned(), |s| s.name.clone());
+            self.sources.get(origin.source.0 as usize).map_or_else(|| "?".to_owned(), |s| s.of_place(origin));
         Place { file, row: origin.rows.map(|r| r.first), column: origin.column, label: None }
     }
 
@@ -186,7 +186,7 @@ impl Work {
             .draft
             .sources
             .get(origin.source.0 as usize)
-            .map_or_else(|| "?".to_owned(), |s| s.name.clone());
+            .map_or_else(|| "?".to_owned(), |s| s.of_place(origin));
         Place { file, row: origin.rows.map(|r| r.first), column: origin.column, label: None }
     }
 

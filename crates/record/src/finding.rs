@@ -17,7 +17,7 @@ words!(
 /// Where a finding is, in the terms of the file it is about; every number counts from 1.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Default)]
 pub struct Place {
-    /// Name of the file as the user gave or would recognise it.
+    /// Name of the file as the user gave or would recognise it; a sheet of a workbook is `book.xlsx:Sheet1!`.
     pub file: String,
     /// Physical line.
     pub row: Option<u64>,
@@ -30,7 +30,11 @@ pub struct Place {
 impl std::fmt::Display for Place {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.write_str(&self.file)?;
-        if let Some(row) = self.row {
+        if let (true, Some(row)) = (self.file.ends_with('!'), self.row) {
+            // A cell of a sheet is named as the sheet names it.
+            let column = self.column.map(column_letters).unwrap_or_default();
+            write!(f, "{column}{row}")?;
+        } else if let Some(row) = self.row {
             write!(f, ":{row}")?;
             if let Some(column) = self.column {
                 write!(f, ":{column}")?;
@@ -41,6 +45,18 @@ impl std::fmt::Display for Place {
         }
         Ok(())
     }
+}
+
+/// The letters by which a sheet names a column: 1 is A, 26 is Z, 27 is AA.
+fn column_letters(column: u32) -> String {
+    let mut letters = Vec::new();
+    let mut rest = column;
+    while rest > 0 {
+        rest -= 1;
+        letters.push(char::from(b'A' + u8::try_from(rest % 26).unwrap_or(0)));
+        rest /= 26;
+    }
+    letters.into_iter().rev().collect()
 }
 
 /// A path in a record (`/points/5/id`, entries from 0) as a person would say it: `points[6].id`, entries from 1.
@@ -147,4 +163,21 @@ pub struct CodeDoc {
     pub example: &'static str,
     /// What to do.
     pub remedy: &'static str,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn cells_of_a_sheet_are_named_as_the_sheet_names_them() {
+        let place = |column: Option<u32>| {
+            Place { file: "book.xlsx:Log!".to_owned(), row: Some(14), column, label: None }.to_string()
+        };
+        assert_eq!(place(Some(3)), "book.xlsx:Log!C14");
+        assert_eq!(place(Some(26)), "book.xlsx:Log!Z14");
+        assert_eq!(place(Some(27)), "book.xlsx:Log!AA14");
+        assert_eq!(place(Some(16_384)), "book.xlsx:Log!XFD14");
+        assert_eq!(place(None), "book.xlsx:Log!14");
+    }
 }

@@ -1,6 +1,6 @@
 //! The original files that a record was read from.
 
-use crate::{RowAccount, word::words};
+use crate::{Origin, RowAccount, word::words};
 
 words!(
     /// What a source file is.
@@ -39,4 +39,16 @@ pub struct SourceFile {
     pub understood_as: Vec<String>,
     /// What became of its rows, for a file with rows.
     pub account: Option<RowAccount>,
+}
+
+impl SourceFile {
+    /// The name by which a place in it is known: the file's, or `book.xlsx:Sheet1!` where its rows are those of a
+    /// sheet, as its reader says in how the file was understood.
+    pub fn of_place(&self, origin: &Origin) -> String {
+        let sheet = self.understood_as.iter().find_map(|line| line.strip_prefix("sheet: "));
+        match sheet.filter(|_| self.account.is_some() && origin.rows.is_some()) {
+            Some(sheet) => format!("{}:{sheet}!", self.name),
+            None => self.name.clone(),
+        }
+    }
 }

@@ -1,4 +1,4 @@
-//! Words in cells: what they stand for by common usage, and what the settings add.
+//! Words in cells: what they stand for by common usage (from memory, no source), and what the settings add.
 
 use record::{Affected, Application, Class, Polarity, Restoration, RunKind, Tip};
 
@@ -143,6 +143,8 @@ impl Default for Words {
                 ("k", Contact),
                 ("décharge au contact", Contact),
                 ("contacto", Contact),
+                ("contatto", Contact),
+                ("contato", Contact),
                 ("descarga por contacto", Contact),
                 ("air", Air),
                 ("air discharge", Air),
@@ -154,6 +156,10 @@ impl Default for Words {
                 ("l", Air),
                 ("décharge dans l'air", Air),
                 ("aire", Air),
+                ("aria", Air),
+                ("lucht", Air),
+                ("ar", Air),
+                ("powietrze", Air),
                 ("descarga en el aire", Air),
                 ("hcp", Hcp),
                 ("indirect hcp", Hcp),
@@ -204,6 +210,16 @@ impl Default for Words {
                 ("nada", ()),
                 ("ninguno", ()),
                 ("sin efecto", ()),
+                ("niente", ()),
+                ("nessun effetto", ()),
+                ("niets", ()),
+                ("geen effect", ()),
+                ("nenhum", ()),
+                ("sem efeito", ()),
+                ("brak", ()),
+                ("bez efektu", ()),
+                ("inget", ()),
+                ("ingen effekt", ()),
             ]),
             verdict: Vocabulary::new(&[
                 ("pass", ()),

@@ -186,7 +186,9 @@ fn read_sheet(
     let options = options(laid, cx.options);
     let open = || Ok(Box::new(laid.text.as_bytes()) as Box<dyn BufRead>);
     let inner = Source::new(source.id, source.name, laid.text.len() as u64, &open);
-    read::read(&inner, intake, &ReadContext { options: &options, ..*cx })
+    let done = read::read(&inner, intake, &ReadContext { options: &options, ..*cx });
+    intake.name_rows(source.name, &format!("{}:{name}!", source.name));
+    done
 }
 
 /// The sheet that is named, or the only visible one that looks like a discharge log.

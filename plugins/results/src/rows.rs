@@ -233,8 +233,12 @@ impl<'a> Rows<'a> {
         let file = self.record.place(origin).file;
         match origin.rows {
             None => file,
-            Some(rows) if rows.first == rows.last => format!("{file}:{}", rows.first),
-            Some(rows) => format!("{file}:{}-{}", rows.first, rows.last),
+            Some(rows) => {
+                // Behind a sheet's name stands its mark already.
+                let mark = if file.ends_with('!') { "" } else { ":" };
+                let last = if rows.first == rows.last { String::new() } else { format!("-{}", rows.last) };
+                format!("{file}{mark}{}{last}", rows.first)
+            }
         }
     }
 }

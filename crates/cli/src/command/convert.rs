@@ -9,16 +9,19 @@ use crate::plugins::plugins;
 use crate::progress;
 use crate::render::Output;
 use crate::render::jobs;
-use host::{ConvertRequest, FolderTree, Found, JobInput, JobResult, Journal, convert_jobs, find_jobs};
+use host::{
+    ConvertRequest, FolderTree, Found, IGNORE_FILE, JobInput, JobResult, Journal, convert_jobs, find_jobs,
+    find_jobs_and_logs,
+};
 use std::path::Path;
 
 pub(crate) fn run(given: &Convert, output: &Output) -> CommandResult {
     let plugins = plugins();
     let standards = standards::at_hand(&given.standards)?;
     let template = template::chosen(given.template.as_deref())?;
-    let jobs = find_jobs(&given.inputs)?;
+    let jobs = if given.loose { find_jobs_and_logs(&given.inputs)? } else { find_jobs(&given.inputs)? };
     if given.dry_run {
-        output.print(&dry_run(&jobs, &given.out)?)?;
+        output.print(&dry_run(&jobs, &given.out, given.loose)?)?;
         return Ok(Exit::Done);
     }
     let read = match mapping::settings(given.from.as_deref(), given.mapping.as_deref(), &jobs, output)? {
@@ -47,12 +50,14 @@ pub(crate) fn run(given: &Convert, output: &Output) -> CommandResult {
     let afresh = given.afresh || given.register.is_some();
     let journal = if several { Some(Journal::open(&request, afresh)?) } else { None };
     let bar = progress::jobs(jobs.len(), output.quiet);
+    let mut events = progress::Events::new(jobs.len(), output.as_json() && !output.quiet);
     let mut exit = Exit::Done;
     let mut list = JobList::new(given.summary.as_deref())?;
     let (mut printed, mut kept) = (Ok(()), Ok(()));
     let ran = convert_jobs(&plugins, &jobs, &request, journal.as_ref(), &mut |result: JobResult| {
         bar.set_message(result.name.clone());
         bar.inc(1);
+        events.job_done();
         exit = exit.max(outcome::exit(&result, &given.fail_on));
         list.add(&result);
         if kept.is_ok() {
@@ -84,9 +89,15 @@ pub(crate) fn run(given: &Convert, output: &Output) -> CommandResult {
 }
 
 /// Which jobs there are and where each would go, with the rule that says so.
-fn dry_run(jobs: &[JobInput], out: &Path) -> Result<String, CommandError> {
-    let mut text = String::from(
-        "A folder with a job.toml is a job, with all that is below it; any other file that is named is a job by itself.\n\n",
+fn dry_run(jobs: &[JobInput], out: &Path, loose: bool) -> Result<String, CommandError> {
+    let mut text = String::from("A folder with a job.toml is a job, with all that is below it; ");
+    text += if loose {
+        "any other file, named or below a folder that is named, is a job by itself"
+    } else {
+        "any other file that is named is a job by itself"
+    };
+    text += &format!(
+        ".\nWhat {IGNORE_FILE} in a folder that is named lists is passed over; links are not followed.\n\n"
     );
     for job in jobs {
         let folder = if jobs.len() == 1 { out.to_owned() } else { out.join(job.name()) };

@@ -27,6 +27,12 @@ fn text(result: &JobResult) -> String {
                 &format!("  {}\n", styled(CARE, format!("{rows} rows could not be read and were set aside")))
         }
     }
+    for format in &result.not_made {
+        out += &format!(
+            "  {}\n",
+            styled(CARE, format!("{format}: refused, not written (the findings say why)"))
+        );
+    }
     if result.remembered {
         let files = match result.written.len() {
             1 => "its output is there".to_owned(),

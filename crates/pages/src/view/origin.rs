@@ -68,8 +68,12 @@ pub(super) fn add(subject: &Subject<'_>, root: &mut Map<String, Value>) {
 pub(super) fn place(record: &Record, origin: &Origin) -> String {
     let file = record.place(origin).file;
     match origin.rows {
-        Some(rows) if rows.first == rows.last => format!("{file}:{}", rows.first),
-        Some(rows) => format!("{file}:{}\u{2013}{}", rows.first, rows.last),
+        Some(rows) => {
+            // Behind a sheet's name stands its mark already.
+            let mark = if file.ends_with('!') { "" } else { ":" };
+            let last = if rows.first == rows.last { String::new() } else { format!("\u{2013}{}", rows.last) };
+            format!("{file}{mark}{}{last}", rows.first)
+        }
         None => file,
     }
 }

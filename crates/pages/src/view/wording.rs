@@ -134,8 +134,11 @@ impl Worder<'_> {
             }
             Rule::RowRuled => {
                 let place = value("place")?;
-                let ruling =
-                    facts.rulings.iter().find(|g| place.starts_with(&format!("{}:{}", g.file, g.row)))?;
+                // A row of a sheet is named with the sheet between file and row.
+                let ruling = facts.rulings.iter().find(|g| {
+                    let rest = place.strip_prefix(&g.file).and_then(|rest| rest.strip_prefix(':'));
+                    rest.is_some_and(|rest| rest.rsplit('!').next() == Some(&g.row.to_string()))
+                })?;
                 plain(vec![("by", ruling.by.clone()), ("ruling", ruling.ruling.clone())])
             }
             Rule::SeriesShort => plain(vec![
