@@ -36,7 +36,7 @@ fn main() -> ExitCode {
             Trial::test(name, move || Bench::new(&judges)?.part(part).map(drop)).with_ignored_flag(skip),
         );
     }
-    let (asked, judges_again) = (judges.clone(), judges.clone());
+    let (asked, judges_again, for_rows) = (judges.clone(), judges.clone(), judges.clone());
     trials.push(
         Trial::test("a whole day becomes the record that was painted", move || day(&asked))
             .with_ignored_flag(skip),
@@ -47,6 +47,10 @@ fn main() -> ExitCode {
     let asked = judges_again;
     trials.push(
         Trial::test("a form that is served keeps its journal on the server's disk", move || served(&asked))
+            .with_ignored_flag(skip),
+    );
+    trials.push(
+        Trial::test("rows of a sheet give the record that the bench gives", move || same(&for_rows))
             .with_ignored_flag(skip),
     );
     libtest_mimic::run(&arguments, trials).exit_code()
@@ -109,7 +113,7 @@ impl Bench {
 fn before_the_work(text: &str) -> String {
     let gone =
         ["[[logs]]", "[logs.", "[[observations]]", "[[verifications]]", "[[climate]]", "[[setup_checks]]"];
-    let mut kept = String::from("forms = \"filled/*.json*\"\n");
+    let mut kept = String::from("forms = [\"filled/*.json*\", \"filled/*.csv\"]\n");
     let mut skip = false;
     for line in text.lines() {
         if line.starts_with('[') {
@@ -195,6 +199,61 @@ fn served(judges: &Path) -> Result<(), Failed> {
     assert_eq!(photos, before + 1);
     let accounts: Vec<&Value> = list(&record, "sources").iter().filter(|s| s["role"] == "form").collect();
     assert_eq!(accounts.len(), 1);
+    Ok(())
+}
+
+/// What a record holds of discharges and effects, without names and places of rows and without the mark of copying:
+/// times to the minute, as a hand writes them.
+fn held(record: &Value) -> (Vec<Value>, Vec<Value>) {
+    let ids: Vec<Value> = list(record, "series").iter().map(|s| s["id"].clone()).collect();
+    let plain = |value: &Value| {
+        let mut value = value.clone();
+        if let Some(object) = value.as_object_mut() {
+            object.retain(|key, _| !["id", "origin", "remark"].contains(&key.as_str()));
+            if let Some(ended) = object.get("ended").and_then(Value::as_str).map(|text| text[..16].to_owned())
+            {
+                object.insert("ended".into(), ended.into());
+            }
+            if let Some(series) = object.get("series").cloned() {
+                let place = ids.iter().position(|id| *id == series);
+                object.insert("series".into(), serde_json::json!(place));
+            }
+        }
+        value
+    };
+    let all = |key: &str| list(record, key).iter().map(plain).collect();
+    (all("series"), all("observations"))
+}
+
+/// The same two series at the bench, from paper in the form's table, and from paper in a table of rows: one record,
+/// apart from the mark that they were copied, by whom and when.
+fn same(judges: &Path) -> Result<(), Failed> {
+    let bench = Bench::new(judges)?;
+    let made = bench.program(&["convert", "job", "--to", "sheet-rows", "--out", "out"])?;
+    assert!(made.status.success(), "{}", told(&made));
+    bench.part("same")?;
+    let mut found = Vec::new();
+    for (input, output) in [
+        ("out/direct.form.json", "direct.form.json"),
+        ("out/copied.form.json", "copied.form.json"),
+        ("job", "job.json"),
+    ] {
+        let made = bench.program(&["convert", input, "--to", "json", "--out", "made"])?;
+        assert!(made.status.success(), "{}", told(&made));
+        found.push(bench.json(&format!("made/{output}"))?);
+    }
+    let direct = held(&found[0]);
+    assert_eq!((direct.0.len(), direct.1.len()), (2, 1));
+    assert_eq!(direct, held(&found[1]), "by the form's table");
+    assert_eq!(direct, held(&found[2]), "by a table of rows");
+    for (record, mark) in [(&found[0], false), (&found[1], true), (&found[2], true)] {
+        for one in list(record, "series").iter().chain(list(record, "observations")) {
+            let remark = one["remark"].as_str().unwrap_or_default();
+            assert_eq!(remark.contains("copied from paper sheet"), mark, "{remark}");
+        }
+        let said = list(record, "findings").iter().any(|f| f["code"] == "form/copied-from-paper");
+        assert_eq!(said, mark);
+    }
     Ok(())
 }
 

@@ -319,6 +319,68 @@ const parts = {
     return `axe: 0 violations over ${views} views; ${targets} targets, the smallest ${smallest} px; voltage ${most} px`;
   },
 
+  // The same two series three times: at the bench, from paper in the table, from paper in a CSV table.
+  async same(browser) {
+    const facts = ['affected-item', 'coincident-true', 'function-display', 'state_changed-false', 'data_lost-false', 'restored-by-itself', 'before_next-true'];
+    const tell = async (page, event) => {
+      for (const answer of facts) {
+        await page.click(key(answer));
+        await page.waitForSelector(`${key(answer)}[aria-pressed=true]`);
+      }
+    };
+    const context = await browser.newContext({ acceptDownloads: true });
+    const page = await open(context);
+    await page.click(key('person-I. Marsh'));
+    await painted(page, 'Tested by I. Marsh');
+    await page.click(key('nav-shots'));
+    await doneOnce(page, () => page.click(key('done')));
+    await page.click(key('happened'));
+    await page.waitForSelector('#event-title');
+    await tell(page);
+    await page.fill(key('seen'), 'display dark');
+    await page.press(key('seen'), 'Enter');
+    await painted(page, 'Every fact that a verdict may need is stated');
+    await page.click(key('later'));
+    await doneOnce(page, () => page.click(key('done')));
+    const direct = await save(page, 'direct.form.json');
+    await context.close();
+    const done = direct.journal.filter((e) => e.kind === 'done');
+    const other = await browser.newContext({ acceptDownloads: true });
+    const copy = await open(other);
+    await copy.click(key('person-I. Marsh'));
+    await painted(copy, 'Tested by I. Marsh');
+    await copy.click(key('nav-table'));
+    await copy.click('summary:has-text("paper")');
+    const csv = fs.readFileSync(path.join(out, 'job.sheet-rows.csv'), 'utf8').trimEnd().split('\n').map((l) => l.split(','));
+    const sheet = csv[1][0];
+    await copy.fill(key('sheet-code'), sheet);
+    await copy.fill(key('sheet-day'), done[0].at.slice(0, 10));
+    await copy.fill(key('sheet-by'), 'I. Marsh');
+    await copy.press(key('sheet-by'), 'Enter');
+    for (const [index, entry] of done.entries()) {
+      await copy.click(key(`copy-${entry.series}`));
+      await copy.fill('#row-time', entry.at.slice(11, 16));
+      if (index) await copy.fill('#row-seen', 'display dark');
+      await copy.click('dialog button[type=submit]');
+      await copy.waitForFunction((n) => document.querySelectorAll('tr.done').length === n, index + 1);
+    }
+    await copy.click('[data-key^="ev-"]');
+    await tell(copy);
+    await save(copy, 'copied.form.json');
+    await other.close();
+    const at = (name) => csv[0].indexOf(name);
+    for (const [index, entry] of done.entries()) {
+      const row = csv.find((r) => r[1] === entry.series);
+      const put = (values) => { for (const [name, value] of Object.entries(values)) row[at(name)] = value; };
+      put({ applied: '10', day: entry.at.slice(0, 10), time: entry.at.slice(11, 16), watched: 'yes', tested_by: 'I. Marsh', copied_by: 'I. Marsh', copied_at: entry.at.slice(0, 16) });
+      if (!index) put({ nothing_seen: 'yes' });
+      else put({ seen: 'display dark', affected: 'item', coincident: 'yes', function: 'display', state_changed: 'no', data_lost: 'no', restored: 'by-itself', before_next: 'yes' });
+    }
+    fs.mkdirSync('job/filled', { recursive: true });
+    fs.writeFileSync('job/filled/rows.csv', csv.map((r) => r.join(',')).join('\n') + '\n');
+    return `two series at the bench, and from sheet ${sheet} by table and by CSV`;
+  },
+
   // Served to a browser that keeps nothing: the program's disk holds what is painted; it is killed and started again.
   async served(browser) {
     const program = process.env.FULGURITE, port = 20000 + Math.floor(Math.random() * 20000);

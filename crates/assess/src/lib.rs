@@ -7,6 +7,7 @@
 
 mod affected;
 mod assessment;
+mod bench_checks;
 pub mod bench_plan;
 mod comparison;
 pub mod completeness;
@@ -39,6 +40,7 @@ mod word;
 
 pub use affected::{Affected, FoundBy, Standing, affected};
 pub use assessment::*;
+pub use bench_checks::{BEFORE_CHECKS, BenchCheck, CAUTION_FOR_SCREENS, CAUTIONS, SPARK_CHECK, bench_checks};
 pub use comparison::{
     Changes, Comparison, Earlier, FactChange, SeriesChange, SeriesResult, StateChange, compare,
 };

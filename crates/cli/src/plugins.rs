@@ -13,6 +13,7 @@ pub(crate) fn plugins() -> Plugins {
             Box::new(plugin_dcc::DccReader),
             Box::new(plugin_json::Json),
             Box::new(plugin_form::FormReader),
+            Box::new(plugin_form::SheetRowsReader),
             Box::new(plugin_pack::PackReader),
         ],
         writers: vec![
@@ -22,6 +23,7 @@ pub(crate) fn plugins() -> Plugins {
             Box::new(plugin_html::HtmlWriter::default()),
             Box::new(plugin_pdf::PdfWriter::default()),
             Box::new(plugin_form::FormWriter),
+            Box::new(plugin_form::SheetRowsWriter),
             #[cfg(feature = "sheet")]
             Box::new(plugin_sheet::SheetWriter),
             Box::new(plugin_pack::PackWriter),

@@ -155,7 +155,7 @@ pub const CODES: &[CodeDoc] = &[
     CodeDoc {
         code: STATED_TWICE,
         means: "Two files of a job state one fact differently.",
-        matters: "One of them is wrong. What was seen at the bench holds over the job file; between two forms the first holds. Both are shown.",
+        matters: "One of them is wrong. What was seen at the bench holds over the job file; between two forms the first holds, and the verdict is open until a named person rules. Both are shown.",
         example: "network_pf = 150 in job.toml and 330 in the filled form",
         remedy: "Find out which is right and correct the other where it was written.",
     },

@@ -4,7 +4,7 @@ use crate::codes;
 use crate::original::{Original, Originals};
 use plugin_api::Taken;
 use plugin_api::wire::v1::{facts_from_value, facts_to_value};
-use record::{Draft, Facts, Finding, Origin, Place, SourceFile, SourceId, SourceRole};
+use record::{Draft, Facts, Finding, Origin, Place, SourceFile, SourceId, SourceRole, UnreadRow};
 use serde_json::{Map, Value};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -22,12 +22,15 @@ pub(crate) fn take(
     taken: &mut Taken,
     id: SourceId,
     has_facts: bool,
+    of_job: Option<&Facts>,
 ) -> bool {
     let file = draft.sources.get(id.0 as usize).map(|s| s.name.clone()).unwrap_or_default();
     let mut troubled = false;
     if let Some(ground) = taken.ground.take() {
         if has_facts {
-            compare(draft, &ground, &file);
+            // What another form has stated since is no difference of the job.
+            let now = of_job.unwrap_or(&draft.facts).clone();
+            compare(draft, &now, &ground, &file);
         } else {
             draft.facts = *ground;
         }
@@ -57,8 +60,8 @@ pub(crate) fn take(
 }
 
 /// Where the facts that a form was made from differ from the job's as they are now: the job's hold, and it is said.
-fn compare(draft: &mut Draft, ground: &Facts, file: &str) {
-    let (now, then) = (facts_to_value(&draft.facts), facts_to_value(ground));
+fn compare(draft: &mut Draft, now: &Facts, ground: &Facts, file: &str) {
+    let (now, then) = (facts_to_value(now), facts_to_value(ground));
     let (Some(now), Some(then)) = (now.as_object(), then.as_object()) else { return };
     let keys: BTreeSet<&String> = now.keys().chain(then.keys()).collect();
     for key in keys {
@@ -200,7 +203,7 @@ fn add(draft: &mut Draft, facts: &Facts, mut origins: BTreeMap<String, Origin>) 
                 codes::STATED_TWICE,
                 format!("`{name}` is {first} in one form and {second} in another"),
             )
-            .help("the first value holds; find out which is right, and which series it belongs to")
+            .help("the first value holds until a named person rules on the row ([[rulings]]): find out which is right, and for which series")
         } else {
             Finding::warning(
                 codes::STATED_TWICE,
@@ -208,6 +211,21 @@ fn add(draft: &mut Draft, facts: &Facts, mut origins: BTreeMap<String, Origin>) 
             )
             .help("what was seen at the bench holds; correct the wrong one where it was written")
         };
+        if let Some((origin, rows)) = origin.as_ref().and_then(|origin| Some((origin, origin.rows?)))
+            && twice
+        {
+            // Which of the two held for which series is not known: somebody has to rule.
+            draft.unread.push(UnreadRow {
+                source: origin.source,
+                row: rows.first,
+                last_row: rows.last,
+                text: format!("{name} = {other}"),
+                code: codes::STATED_TWICE.to_owned(),
+                why: format!(
+                    "somebody must rule, since `{name}` is {first} in one form and {second} in another"
+                ),
+            });
+        }
         if let Some(place) = origin.and_then(|origin| {
             let source = draft.sources.get(origin.source.0 as usize)?;
             Some(Place { file: source.name.clone(), row: origin.rows.map(|r| r.first), ..Place::default() })

@@ -237,6 +237,8 @@ struct Work<'a> {
     growing: Vec<Growing>,
     /// Whether the job has facts of its own, with which those inside a form are compared.
     has_facts: bool,
+    /// The job's own facts, before any form added to them.
+    of_job: Option<record::Facts>,
     /// Mapping files that were read, by their names.
     mappings: BTreeMap<String, Mapping>,
 }
@@ -254,6 +256,7 @@ impl<'a> Work<'a> {
             refused: false,
             growing: Vec::new(),
             has_facts: false,
+            of_job: None,
             mappings: BTreeMap::new(),
         }
     }
@@ -417,7 +420,14 @@ impl<'a> Work<'a> {
             source.role = if source.role == SourceRole::Log { reader.role() } else { source.role };
         }
         if ran == Ran::Through && (taken.ground.is_some() || taken.stated.is_some()) {
-            let troubles = merge::take(&mut self.draft, &mut self.originals, &mut taken, id, self.has_facts);
+            let troubles = merge::take(
+                &mut self.draft,
+                &mut self.originals,
+                &mut taken,
+                id,
+                self.has_facts,
+                self.of_job.as_ref(),
+            );
             self.refused |= troubles;
             self.has_facts = true;
         }
@@ -570,6 +580,7 @@ impl<'a> Work<'a> {
         let sources = std::mem::take(&mut self.draft.sources);
         self.draft = Draft { sources, ..job.draft };
         self.has_facts = true;
+        self.of_job = Some(self.draft.facts.clone());
         if let Some(source) = self.draft.sources.first_mut() {
             source.read_by = Some(format!("job {}", env!("CARGO_PKG_VERSION")));
         }

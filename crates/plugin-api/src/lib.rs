@@ -10,6 +10,7 @@ mod artifact;
 mod intake;
 mod options;
 mod reader;
+mod sheet_code;
 pub mod wire;
 mod writer;
 
@@ -17,4 +18,5 @@ pub use artifact::{Artifact, Body, StreamBody};
 pub use intake::{Intake, Reported, Taken};
 pub use options::{Options, SeriesDefaults};
 pub use reader::{Container, Drafted, Probe, RandomRead, ReadContext, Reader, Source, Workers};
+pub use sheet_code::sheet_code;
 pub use writer::{Opener, OriginalFiles, Stage, WriteContext, WriteInput, Writer};

@@ -16,6 +16,11 @@ pub(crate) fn probe(head: &[u8], file_name: &str) -> Probe {
     if text.contains('\0') {
         return Probe::No;
     }
+    // The table of a paper sheet's rows says what it is.
+    let first = text.trim_start_matches('\u{feff}');
+    if ["sheet,row,", "sheet;row;", "sheet\trow\t"].iter().any(|start| first.starts_with(start)) {
+        return Probe::No;
+    }
     let lines = || text.split(['\n', '\r']).filter(|line| !line.trim().is_empty());
     for line in lines().take(100) {
         for delimiter in [',', ';', '\t', '|'] {

@@ -3,6 +3,7 @@
 import { settle, say } from "./dom.js";
 import { askWhy } from "./ask_why.js";
 import { askRow } from "./copy_row.js";
+import { askOutside } from "./ask_outside.js";
 import { seriesOf, SLIPS } from "./fold.js";
 import { pace } from "./pace.js";
 import { readPhoto } from "./photo.js";
@@ -115,7 +116,7 @@ export class App {
   }
 
   async done(at = this.now()) {
-    const planned = this.ground.plan.find((p) => p.id === this.day.current);
+    const planned = this.day.plan.find((p) => p.id === this.day.current);
     if (!planned || !this.mayCount) return;
     const ms = performance.now();
     if (ms - this.lastDoneMs < BOUNCE_MS) return;
@@ -133,7 +134,7 @@ export class App {
   }
 
   announce() {
-    const next = this.ground.plan.find((p) => p.id === this.day.current);
+    const next = this.day.plan.find((p) => p.id === this.day.current);
     const words = next ? `Taken down. Next: ${next.application}, ${next.point}, ${next.polarity} ${next.voltage_kv} kilovolts, ${next.tip} tip.` : "Taken down. Every series is done or skipped.";
     say(words);
   }
@@ -143,7 +144,7 @@ export class App {
 
   async happened(at = this.touchedAt || this.now()) {
     this.touchedAt = null;
-    const planned = this.ground.plan.find((p) => p.id === this.day.current);
+    const planned = this.day.plan.find((p) => p.id === this.day.current);
     // An effect that is noticed late belongs to the series before: the screen of the event asks.
     const shots = planned ? seriesOf(this.day, planned.id).shots.length : 0;
     const id = `e${this.day.events.length + 1 + [...this.day.undone].length}`;
@@ -157,7 +158,7 @@ export class App {
   backNow(event) { return this.tell(event, { lasted_s: lasted(event, this.now()) }); }
 
   shot(spark) {
-    const planned = this.ground.plan.find((p) => p.id === this.day.current);
+    const planned = this.day.plan.find((p) => p.id === this.day.current);
     if (!planned) return null;
     if (spark === false && planned.application !== "air") return null;
     const more = planned.application === "air" ? { spark: spark !== false } : {};
@@ -178,7 +179,7 @@ export class App {
   }
 
   async skip() {
-    const planned = this.ground.plan.find((p) => p.id === this.day.current);
+    const planned = this.day.plan.find((p) => p.id === this.day.current);
     const why = planned && await askWhy(`Skip ${label(planned)}. Why?`, ["point not reachable", "agreed with the client", "item does not run", "stopped after a failure", "no time left"]);
     if (why) await this.add({ kind: "skip", series: planned.id, why });
   }
@@ -186,6 +187,15 @@ export class App {
   async doFirst(planned) {
     const why = await askWhy(`${label(planned)} first. Why?`, ["same tip or point as now", "item is set up for it", "to look at an effect again", "agreed with the client"]);
     if (why && await this.add({ kind: "next", series: planned.id, why })) this.go("shots");
+  }
+
+  /// A series that the plan does not have.
+  async addOutside() {
+    const asked = await askOutside(this.ground);
+    if (!asked) return;
+    const { why, ...planned } = asked;
+    const series = `x${this.journal.entries.filter((e) => e.kind === "outside").length + 1}`;
+    if (await this.add({ kind: "outside", series, planned, why })) this.go("shots");
   }
 
   newState(state, keys = []) { return this.add({ kind: "state", ...state }, keys); }
@@ -198,7 +208,7 @@ export class App {
   togglePace() {
     if (this.pacing) this.stopPace();
     else {
-      const planned = this.ground.plan.find((p) => p.id === this.day.current);
+      const planned = this.day.plan.find((p) => p.id === this.day.current);
       this.pacing = pace(planned?.interval_s ?? 1, (lit) => document.getElementById("lamp")?.classList.toggle("lit", lit), () => this.sound);
     }
     this.paint();
@@ -233,7 +243,7 @@ export class App {
   }
 
   async copyRow(planned) {
-    const row = await askRow(planned, this.paper, this.now().slice(23));
+    const row = await askRow(planned, this.paper);
     if (!row) return;
     const copied = { sheet: this.paper.sheet, row: row.row, tested_by: this.paper.by, day: this.paper.date, ...(row.at ? { at: row.at } : {}) };
     if (row.seen) {

@@ -5,7 +5,7 @@ import { label } from "./wanting.js";
 
 /// Asks for the row of a planned series; resolves to `{ row, at, count, sparks, watched, seen }` or null. A time that
 /// the sheet does not show is left out, and the time of copying is kept beside it in any case.
-export function askRow(planned, paper, offset) {
+export function askRow(planned, paper) {
   return new Promise((resolve) => {
     let answer = null;
     const input = (id, words, props) => [el("label", { for: id }, words), el("input", { id, autocomplete: "off", ...props })];
@@ -15,7 +15,7 @@ export function askRow(planned, paper, offset) {
       const count = value("row-count");
       if (!/^\d+$/.test(count) || !/^\d+$/.test(value("row-number"))) return;
       const time = value("row-time"), sparks = value("row-sparks");
-      answer = { row: Number(value("row-number")), count: Number(count), at: time ? `${paper.date}T${time.length === 5 ? time + ":00" : time}.000${offset}` : null,
+      answer = { row: Number(value("row-number")), count: Number(count), at: time ? `${paper.date}T${time.length === 5 ? time + ":00" : time}` : null,
         sparks: /^\d+$/.test(sparks) ? Number(sparks) : null, watched: box.querySelector("#row-watched").checked, seen: value("row-seen") };
       box.close();
     };

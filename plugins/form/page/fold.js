@@ -4,7 +4,7 @@
 // correction is a later statement about the same thing, and the earlier value stays in the file.
 
 // Kinds of entries that can be taken back.
-const CAN_BE_TAKEN_BACK = ["shot", "done", "happened", "skip", "next", "state", "photo", "note"];
+const CAN_BE_TAKEN_BACK = ["shot", "done", "happened", "skip", "next", "state", "photo", "note", "outside"];
 
 /// The day: what was stated, the series with what was applied, events, photos, notes.
 export function fold(ground, journal) {
@@ -17,6 +17,8 @@ export function fold(ground, journal) {
     events: [],
     photos: [],
     notes: [],
+    plan: [...ground.plan], // and what was added to it
+    outside: [],
     signed: null,
     saved: 0,
     lastDone: null,
@@ -27,7 +29,7 @@ export function fold(ground, journal) {
   for (const entry of journal) {
     if (!undone.has(entry.n)) take(ground, day, entry);
   }
-  day.current = current(ground, day);
+  day.current = current(day);
   return day;
 }
 
@@ -112,6 +114,11 @@ function take(ground, day, entry) {
         day.states.push({ id: entry.state, description: entry.description, reason: entry.reason });
       }
       break;
+    case "outside":
+      day.outside.push(entry);
+      day.plan.push({ ...entry.planned, id: entry.series, why: entry.why });
+      day.chosen = entry.series;
+      break;
     case "photo":
       day.photos.push(entry);
       break;
@@ -150,9 +157,9 @@ export function saidAt(entries) {
 export const SLIPS = ["wrong touch", "read or typed wrongly"];
 
 /// The series that comes next: the one chosen, else the first of the plan that is open; null at the end.
-function current(ground, day) {
+function current(day) {
   if (day.chosen && seriesOf(day, day.chosen).status === "open") return day.chosen;
-  const open = ground.plan.find((p) => seriesOf(day, p.id).status === "open");
+  const open = day.plan.find((p) => seriesOf(day, p.id).status === "open");
   return open ? open.id : null;
 }
 

@@ -14,7 +14,7 @@ export function paintHead(app) {
   const open = wanting(ground, day, app.now()).length;
   put(document.getElementById("head"),
     el("p", { class: "job" }, el("strong", {}, [it.type_designation, it.serial].filter(Boolean).join(" ") || it.name || "Item not named"), ` ${ground.facts.report?.number ?? ""}`),
-    el("p", { class: "stand" }, `${p.done} of ${p.all} done${p.skipped ? `, ${p.skipped} skipped` : ""}`),
+    el("p", { class: "stand" }, `${p.done} of ${p.all} done${p.skipped ? `, ${p.skipped} skipped` : ""}${day.outside.length ? `, ${day.outside.length} outside the plan` : ""}`),
     el("p", { class: `stored ${app.mayCount ? "good" : "bad"}` }, storedWords(app)),
     el("nav", { "aria-label": "Order of the day" }, SCREENS.map(([key, words]) => el("button", { type: "button", "data-key": `nav-${key}`, "aria-current": app.screen === key ? "page" : undefined, onclick: () => app.go(key) },
       key === "after" && open ? `${words} (${open})` : words)),

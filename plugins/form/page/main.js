@@ -78,7 +78,7 @@ async function watchOnly(app) {
 }
 
 function refused(app) {
-  return [cautions(), el("section", { class: "part" }, el("h2", {}, "This device can't keep the record"),
+  return [cautions(app.ground), el("section", { class: "part" }, el("h2", {}, "This device can't keep the record"),
     el("p", { class: "taken bad" }, `! ${app.refused}.`),
     el("p", {}, "So nothing is counted here: a touch that gets lost is worse than none. What to do:"),
     el("ul", {}, el("li", {}, "open the file in another browser or on another device, outside a private window;"),

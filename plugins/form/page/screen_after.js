@@ -4,7 +4,7 @@ import { el, field, typed } from "./dom.js";
 import { dayOf, clockOf } from "./moment.js";
 import { wanting } from "./wanting.js";
 import { part, climateForm, checkForm, taken, loadAndSave } from "./screen_before.js";
-import { SPARK } from "./checks.js";
+import { sparkCheck } from "./checks.js";
 
 /// The screen.
 export function after(app) {
@@ -26,7 +26,7 @@ export function after(app) {
       list.length ? el("ul", { class: "plainlist wanting" }, list.map(({ place, words }) => el("li", {}, place === "plan" ? words : el("button", { type: "button", "data-key": `want-${place}-${words}`, onclick: () => app.go(place) }, words))))
         : el("p", { class: "taken good" }, "✓ Nothing is wanting.")),
     part("Room at the end", climateForm(app, today, "after")),
-    part("Spark check at the end", checkForm(app, today, { key: "spark-after", ...SPARK })),
+    part("Spark check at the end", checkForm(app, today, sparkCheck(ground, "after"))),
     part("Remarks", day.notes.map((n) => el("p", { class: "taken good" }, `✓ ${n.text}`, el("span", { class: "when" }, ` taken ${clockOf(n.at)}`))),
       el("form", { class: "row", onsubmit: note }, field("note", "Remark"), el("button", { type: "submit", class: "take" }, "Take down"))),
     part("Name", day.signed ? taken(`Written down by ${day.signed.name}`, { entries: [day.signed] }) : null,

@@ -3,39 +3,30 @@
 import { el, field, answers, typed } from "./dom.js";
 import { dayOf, clockOf } from "./moment.js";
 import { against, calibration, limitWords, plain, statusWords } from "./limits.js";
-import { checkList, checkAbout, SPARK } from "./checks.js";
+import { checkList, checkAbout, sparkCheck } from "./checks.js";
 
 /// The screen. `app` gives ground, day, `state(about, values, keys)`, and `go(screen)`.
 export function before(app) {
   const { ground, day } = app;
   const today = dayOf(app.now());
   return [
-    cautions(),
+    cautions(ground),
     part("Who tests", person(app)),
     part("Room", climateForm(app, today, "before")),
     part("Equipment", equipment(app, today)),
     part("Item", item(app)),
-    part("Set-up checks", el("p", { class: "hint" }, "Switch the generator off and discharge planes and item before you touch them. Limits marked as memory or practice are not from the standard's text: the standard itself decides."),
+    part("Set-up checks", el("p", { class: "hint" }, ground.before_checks),
       checkList(ground).map((check) => checkForm(app, today, check))),
-    part("Spark check", checkForm(app, today, { key: "spark-before", ...SPARK })),
+    part("Spark check", checkForm(app, today, sparkCheck(ground, "before"))),
     el("div", { class: "pair end" }, el("button", { type: "button", class: "go", "data-key": "to-shots", onclick: () => app.go("shots") }, "To the shots")),
     day.entries < 2 ? loadAndSave(app) : null,
   ];
 }
 
 /// The cautions that belong on anything that guides work at high voltage.
-export function cautions() {
-  return el("aside", { class: "cautions", "aria-label": "Cautions" },
-    el("h2", {}, "High voltage"),
-    el("ul", {}, [
-      "Local rules, the standard itself, the makers' instructions and trained staff come first.",
-      "People with a pacemaker or another implant keep away.",
-      "Never touch the tip or the return cable in use.",
-      "Discharge coupling planes and the item before you handle them.",
-      "No explosive atmosphere, no flammable gas or vapour.",
-      "Repair only by qualified people.",
-      "Discharges can upset this tablet too: keep it, its cable and its charger well away from the generator, the planes and the item (common practice, no source).",
-    ].map((text) => el("li", {}, text))));
+export function cautions(ground) {
+  return el("aside", { class: "cautions", "aria-label": "Cautions" }, el("h2", {}, "High voltage"),
+    el("ul", {}, ground.cautions.map((text) => el("li", {}, text))));
 }
 
 export function part(title, ...content) {

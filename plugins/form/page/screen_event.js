@@ -9,7 +9,7 @@ export function eventScreen(app, id) {
   const { ground, day } = app;
   const event = day.events.find((e) => e.id === id);
   if (!event) return [el("p", {}, "This event was taken back.")];
-  const planned = ground.plan.find((p) => p.id === event.series);
+  const planned = day.plan.find((p) => p.id === event.series);
   const t = event.told;
   const tell = (key) => (value) => app.tell(event, { [key]: value });
   const lacks = eventLacks(event);
@@ -43,7 +43,7 @@ function belongs(app, event, planned) {
   const first = app.journal.entries.find((e) => e.n === event.n);
   const ids = [...new Set([first?.series, before?.series].filter(Boolean))];
   if (ids.length < 2 && planned) return null;
-  return answers("series", "In which series?", ids.map((id) => [id, label(app.ground.plan.find((p) => p.id === id))]), event.series, (series) => app.tell(event, { series }));
+  return answers("series", "In which series?", ids.map((id) => [id, label(app.day.plan.find((p) => p.id === id))]), event.series, (series) => app.tell(event, { series }));
 }
 
 function functions(app, t, tell) {
@@ -58,6 +58,6 @@ export function lasted(event, now) {
 
 /// A line about an event, for lists.
 export function eventWords(app, event) {
-  const planned = app.ground.plan.find((p) => p.id === event.series);
+  const planned = app.day.plan.find((p) => p.id === event.series);
   return `${clockOf(event.at)} ${planned ? label(planned) : "between series"}: ${event.told.seen || "not described yet"}`;
 }

@@ -11,7 +11,7 @@ const KIND = { contact: "CONTACT", air: "AIR", hcp: "PLANE, horizontal", vcp: "P
 /// The screen.
 export function shots(app) {
   const { ground, day } = app;
-  const planned = ground.plan.find((p) => p.id === day.current);
+  const planned = day.plan.find((p) => p.id === day.current);
   if (!planned) return [el("div", { class: "bench" }, el("h2", { class: "allset" }, ground.plan.length ? "Every series is done or skipped" : "The plan has no series"),
     openEvents(app), el("div", { class: "pair end" }, undoButton(app), el("button", { type: "button", class: "go", "data-key": "to-after", onclick: () => app.go("after") }, "To the end of the day")))];
   const series = seriesOf(day, planned.id);
@@ -24,7 +24,7 @@ export function shots(app) {
 
 // The series done last: what the hands have fitted now.
 function fittedNow(ground, day) {
-  return day.lastDone ? ground.plan.find((p) => p.id === day.lastDone.series) : null;
+  return day.lastDone ? day.plan.find((p) => p.id === day.lastDone.series) : null;
 }
 
 function setting(app, planned, series) {
@@ -34,7 +34,7 @@ function setting(app, planned, series) {
   const p = progress(ground, day);
   const point = (ground.facts.points || []).find((x) => x.id === planned.point);
   return el("section", { class: `now ${planned.polarity}`, "aria-label": "Set now" },
-    el("p", { class: "count" }, `series ${p.done + p.skipped + 1} of ${p.all}`),
+    el("p", { class: "count" }, planned.why ? "outside the plan" : `series ${p.done + p.skipped + 1} of ${p.all}`),
     el("p", { class: "change" }, change.length ? ["Change: ", el("strong", {}, change.join(", "))] : day.lastDone ? "Nothing to change" : "First series"),
     el("p", { class: "kind" }, KIND[planned.application], el("span", { class: "tip" }, ` ${planned.tip} tip`)),
     el("p", { class: "volts" }, el("span", { class: "sign" }, sign), planned.voltage_kv, el("span", { class: "unit" }, " kV")),
@@ -111,8 +111,8 @@ function undoButton(app) {
 
 /// What would be taken back.
 export function undoWords(app, entry) {
-  const planned = app.ground.plan.find((p) => p.id === entry.series);
+  const planned = app.day.plan.find((p) => p.id === entry.series);
   const at = planned ? ` ${planned.point} ${planned.polarity === "positive" ? "+" : "−"}${planned.voltage_kv}` : "";
-  const word = { shot: "count", done: "done", happened: "event", skip: "skip", next: "choice", state: "state", photo: "photo", note: "remark" }[entry.kind];
+  const word = { shot: "count", done: "done", happened: "event", skip: "skip", next: "choice", state: "state", photo: "photo", note: "remark", outside: "series added" }[entry.kind];
   return word + at;
 }

@@ -14,9 +14,10 @@ export function table(app) {
     el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Series of the plan" }, el("table", { class: "series" },
       el("caption", {}, `Series of the plan${day.state ? `, item in state ${day.state}` : ""}`),
       el("thead", {}, el("tr", {}, ["", "Point", "Kind", "Voltage", "Stands", "Act"].map((h) => el("th", { scope: "col" }, h)))),
-      el("tbody", {}, ground.plan.map((planned) => row(app, planned))))),
+      el("tbody", {}, day.plan.map((planned) => row(app, planned))))),
     day.events.length ? el("section", { class: "part" }, el("h2", {}, "What happened"), el("ul", { class: "plainlist" }, day.events.map((event) =>
       el("li", {}, el("button", { type: "button", "data-key": `ev-${event.id}`, onclick: () => app.go(`event:${event.id}`) }, eventWords(app, event)))))) : null,
+    outside(app),
     stateOf(app),
   ];
 }
@@ -28,7 +29,7 @@ function row(app, planned) {
   const act = (key, words, f) => el("button", { type: "button", "data-key": `${key}-${planned.id}`, "aria-label": `${words}: ${label(planned)}`, disabled: !app.mayCount, onclick: f }, words);
   return el("tr", { class: `${series.status} ${current ? "current" : ""}`, "aria-current": current ? "true" : undefined },
     el("td", {}, planned.id), el("th", { scope: "row" }, planned.point), el("td", {}, planned.application), el("td", { class: "num" }, `${sign}${planned.voltage_kv} kV`),
-    el("td", {}, stands(series)),
+    el("td", {}, stands(series), planned.why ? el("span", { class: "when" }, ` outside the plan: ${planned.why}`) : null),
     el("td", {}, series.status === "done" ? null : app.paper ? act("copy", "Copy", () => app.copyRow(planned)) : current ? "now" : act("first", "Do first", () => app.doFirst(planned))));
 }
 
@@ -55,6 +56,14 @@ function paper(app) {
     on ? [el("p", { class: "taken good" }, `✓ Copying sheet ${on.sheet}, filled on ${on.date} by ${on.by}`), el("button", { type: "button", "data-key": "stop-paper", onclick: () => app.startPaper(null) }, "Stop copying")]
       : el("form", { class: "row", onsubmit: start }, field("sheet-code", "Code on the sheet"), field("sheet-day", "Day of the test", { type: "date" }), field("sheet-by", "Who filled it", { value: app.day.said.person?.values.name || "" }),
         el("button", { type: "submit", class: "take" }, "Copy rows of this sheet")));
+}
+
+// Something that the plan did not foresee is applied as a series of its own, with the reason.
+function outside(app) {
+  const { day } = app;
+  return el("section", { class: "part", "aria-labelledby": "part-outside" }, el("h2", { id: "part-outside" }, "Outside the plan"),
+    el("p", { class: "hint" }, "For a series that the plan does not have: another voltage, another point, a look again. The report shows it as outside the plan."),
+    el("div", { class: "pair" }, el("button", { type: "button", "data-key": "outside", disabled: !app.mayCount, onclick: () => app.addOutside() }, `Add a series${day.outside.length ? ` (${day.outside.length} so far)` : ""}`)));
 }
 
 // A modified item owes the plan again; what was applied before stays with the state before.

@@ -3,7 +3,7 @@
 import { seriesOf, saidAt } from "./fold.js";
 import { dayOf, secondsBetween, clockOf } from "./moment.js";
 import { against, calibration, limitWords, number } from "./limits.js";
-import { checkList, checkAbout } from "./checks.js";
+import { checkList, checkAbout, sparkCheck } from "./checks.js";
 
 /// The facts of an event that a verdict may need, with the question that each answers.
 export const EVENT_FACTS = [
@@ -93,7 +93,7 @@ function value(day, facts, key) {
 function setup(ground, day, date, want, rules) {
   let verified = false;
   const first = firstDischarge(day, date);
-  const checks = [...checkList(ground), { key: "spark-before", kind: "spark", what: "spark check" }];
+  const checks = [...checkList(ground), sparkCheck(ground, "before")];
   for (const check of checks) {
     const said = day.said[checkAbout(date, check.key)];
     if (!said) continue;
@@ -149,7 +149,7 @@ function climate(ground, day, date, want) {
 
 function shots(ground, day, want) {
   let open = 0, skipped = 0, earlier = null;
-  for (const planned of ground.plan) {
+  for (const planned of day.plan) {
     const series = seriesOf(day, planned.id);
     if (series.status === "open") open += 1;
     if (series.status === "skipped") skipped += 1;
@@ -164,7 +164,7 @@ function shots(ground, day, want) {
   if (skipped) want("table", `${skipped} series skipped`);
   const done = [...day.series.values()].filter((s) => s.done && !s.done.copied).sort((a, b) => a.done.n - b.done.n);
   for (const series of done) {
-    const planned = ground.plan.find((p) => p.id === series.id);
+    const planned = day.plan.find((p) => p.id === series.id);
     if (planned && earlier) {
       const took = secondsBetween(earlier, series.done.at);
       const needs = (series.done.applied.count - 1) * Number(planned.interval_s);

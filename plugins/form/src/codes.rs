@@ -24,6 +24,8 @@ pub(crate) const CLOCK_MOVED: &str = "form/clock-moved";
 pub(crate) const SKIPPED: &str = "form/skipped";
 /// A series was taken out of its turn.
 pub(crate) const OUT_OF_TURN: &str = "form/out-of-turn";
+/// A series that the plan does not have.
+pub(crate) const OUTSIDE_PLAN: &str = "form/outside-plan";
 /// A series was done sooner than its discharges take.
 pub(crate) const TOO_QUICK: &str = "form/too-quick";
 /// A series was begun and not ended.
@@ -36,6 +38,8 @@ pub(crate) const SIGNED: &str = "form/signed";
 pub(crate) const COPIED: &str = "form/copied-from-paper";
 /// The last line of a journal was cut off.
 pub(crate) const LINE_CUT_OFF: &str = "form/line-cut-off";
+/// A row of a sheet's table that can't be taken.
+pub(crate) const BAD_ROW: &str = "form/bad-row";
 /// A photo is missing or damaged.
 pub(crate) const PHOTO_DAMAGED: &str = "form/photo-damaged";
 /// The plan requires nothing.
@@ -60,6 +64,15 @@ pub(crate) const WRITTEN: &[CodeDoc] = &[
         remedy: "List the picture under [[attachments]] as PNG or JPEG.",
     },
 ];
+
+/// What reading a table of a sheet's rows raises beside what reading a form does.
+pub(crate) const ROWS: &[CodeDoc] = &[CodeDoc {
+    code: BAD_ROW,
+    means: "A row that was typed in from a paper sheet does not say what a row must say, or says it twice.",
+    matters: "What was done may not be known: the verdict is capped until somebody rules on the row.",
+    example: "`applied` without a word on whether the item was watched",
+    remedy: "Look at the sheet and mend the row; if the sheet does not say it, rule on the row under [[rulings]].",
+}];
 
 /// What reading a form raises.
 pub(crate) const READ: &[CodeDoc] = &[
@@ -141,11 +154,18 @@ pub(crate) const READ: &[CodeDoc] = &[
         remedy: "Nothing, if the order does not matter.",
     },
     CodeDoc {
+        code: OUTSIDE_PLAN,
+        means: "A series was applied that the plan does not have, for the reason that was stated at the bench.",
+        matters: "It counts towards no requirement that the plan does not have; the reader should know why it was applied.",
+        example: "9 kV at a point planned for 8 kV, \"to see how near the limit is\"",
+        remedy: "Nothing; amend the plan if it should be required.",
+    },
+    CodeDoc {
         code: TOO_QUICK,
         means: "A series was marked as done sooner after the one before than its discharges take at the interval.",
         matters: "Fewer discharges may have been applied, or faster ones, than the entry says.",
         example: "ten discharges one second apart, done four seconds after the last series",
-        remedy: "Ask who was at the bench; repeat the series, or state what was really applied.",
+        remedy: "Ask who was at the bench; repeat the series, or state what was really applied. The verdict is not capped: the touch says when it was written down, not when each discharge came.",
     },
     CodeDoc {
         code: NOT_ENDED,

@@ -1,6 +1,7 @@
 //! From the journal to what it says: the same fold as the page's, entry after entry.
 
 use crate::entry::{Entry, Kind};
+use crate::file::Planned;
 use record::Rows;
 use serde_json::{Map, Value};
 use std::collections::{BTreeMap, BTreeSet};
@@ -86,6 +87,8 @@ pub(crate) struct Day<'a> {
     /// Series in the order in which they were first touched.
     pub(crate) series: Vec<(SeriesKey, Work<'a>)>,
     pub(crate) events: Vec<Event<'a>>,
+    /// Series that were added to the plan.
+    pub(crate) outside: Vec<&'a Placed>,
     /// States that the item was put into.
     pub(crate) states: Vec<&'a Placed>,
     pub(crate) photos: Vec<&'a Placed>,
@@ -159,6 +162,7 @@ pub(crate) fn fold<'a>(journal: &'a [Placed], first_state: Option<&str>) -> Day<
                     event.last_row = placed.row;
                 }
             }
+            Kind::Outside => day.outside.push(placed),
             Kind::State => {
                 state = entry.state.clone();
                 day.states.push(placed);
@@ -181,6 +185,26 @@ fn continue_told(day: &mut Day<'_>, entry: &Entry, values: Map<String, Value>, r
 }
 
 impl<'a> Day<'a> {
+    /// A plan with the series that were added to it.
+    pub(crate) fn whole_plan(&self, plan: &[Planned]) -> Vec<Planned> {
+        let added = self.outside.iter().filter_map(|placed| {
+            let entry = &placed.entry;
+            let planned = entry.planned.as_ref()?;
+            Some(Planned {
+                id: entry.series.clone()?,
+                point: planned.point.clone(),
+                application: planned.application.clone(),
+                polarity: planned.polarity.clone(),
+                voltage_kv: planned.voltage_kv.clone(),
+                mode: planned.mode.clone(),
+                count: planned.count,
+                interval_s: planned.interval_s.clone(),
+                tip: planned.tip.clone(),
+            })
+        });
+        plan.iter().cloned().chain(added).collect()
+    }
+
     fn work(&mut self, key: SeriesKey) -> &mut Work<'a> {
         let at = match self.series.iter().position(|(known, _)| *known == key) {
             Some(at) => at,

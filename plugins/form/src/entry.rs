@@ -30,6 +30,8 @@ pub(crate) enum Kind {
     Skip,
     /// A series is taken out of its turn, with the reason.
     Next,
+    /// A series that the plan does not have is added, with the reason: `series` names it, `planned` says what it is.
+    Outside,
     /// The item is in another modification state from here on.
     State,
     /// A photo was taken.
@@ -69,6 +71,29 @@ pub(crate) struct Applied {
     pub(crate) interval_s: String,
     /// Single discharges (true) or bursts (false).
     pub(crate) single: bool,
+}
+
+/// A series that the plan does not have.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Outside {
+    /// Where.
+    pub(crate) point: String,
+    /// `contact`, `air`, `hcp` or `vcp`.
+    pub(crate) application: String,
+    /// `positive` or `negative`.
+    pub(crate) polarity: String,
+    /// Magnitude of the voltage, in kilovolts, as decimal text.
+    pub(crate) voltage_kv: String,
+    /// Operating mode of the item.
+    #[serde(default)]
+    pub(crate) mode: Option<String>,
+    /// How many discharges, or approaches in air.
+    pub(crate) count: u32,
+    /// Least time between them, in seconds, as decimal text.
+    pub(crate) interval_s: String,
+    /// Tip.
+    pub(crate) tip: String,
 }
 
 /// The row of a paper sheet that an entry was copied from.
@@ -118,6 +143,9 @@ pub(crate) struct Entry {
     /// Id of a series in the form's plan.
     #[serde(default)]
     pub(crate) series: Option<String>,
+    /// `outside`: what is to be applied.
+    #[serde(default)]
+    pub(crate) planned: Option<Outside>,
     /// `done`: what was applied.
     #[serde(default)]
     pub(crate) applied: Option<Applied>,
@@ -184,4 +212,45 @@ pub(crate) struct Entry {
     /// `opened`: this window took over from another.
     #[serde(default)]
     pub(crate) taken_over: Option<bool>,
+}
+
+impl Entry {
+    /// An entry of a kind that says nothing yet.
+    pub(crate) fn of(kind: Kind) -> Self {
+        Self {
+            n: 0,
+            key: String::new(),
+            at: String::new(),
+            kind,
+            by: None,
+            about: None,
+            values: None,
+            was: None,
+            why: None,
+            series: None,
+            planned: None,
+            applied: None,
+            watched: None,
+            sparks: None,
+            spark: None,
+            event: None,
+            shot: None,
+            copied: None,
+            of: None,
+            state: None,
+            description: None,
+            reason: None,
+            text: None,
+            name: None,
+            file: None,
+            media_type: None,
+            bytes: None,
+            sha256: None,
+            caption: None,
+            moved_s: None,
+            gap_s: None,
+            storage: None,
+            taken_over: None,
+        }
+    }
 }

@@ -1,8 +1,10 @@
 //! What the page is made from: facts, plan, limits, and which evidence a valid result needs.
 
 use crate::file::FORM;
-use assess::standard::{ClimateLimit, Given, SetupLimit, Span, Standard, Status};
-use assess::tip_to_fit;
+use assess::standard::{ClimateLimit, Given, Span, Standard, Status};
+use assess::{
+    BEFORE_CHECKS, BenchCheck, CAUTION_FOR_SCREENS, CAUTIONS, SPARK_CHECK, bench_checks, tip_to_fit,
+};
 use plugin_api::WriteInput;
 use plugin_api::wire::v1::facts_to_value;
 use record::{Celsius, Decimal, Hectopascals, Percent};
@@ -36,6 +38,10 @@ pub(crate) fn ground(input: &WriteInput<'_>) -> Value {
         attachment.source = None;
     }
     let problems: Vec<&str> = input.assessment.plan_problems.iter().map(|p| p.text.as_str()).collect();
+    let checks: Vec<Value> = bench_checks(input.standard, &input.assessment.plan, &input.record.facts.item)
+        .iter()
+        .map(check)
+        .collect();
     let mut ground = json!({
         "form": FORM,
         "program": input.program,
@@ -43,6 +49,10 @@ pub(crate) fn ground(input: &WriteInput<'_>) -> Value {
         "facts": facts_to_value(&facts),
         "plan": plan,
         "plan_problems": problems,
+        "checks": checks,
+        "spark_check": SPARK_CHECK,
+        "before_checks": BEFORE_CHECKS,
+        "cautions": CAUTIONS.iter().chain(&[CAUTION_FOR_SCREENS]).collect::<Vec<_>>(),
         "limits": limits(input.standard),
     });
     let digest = Sha256::digest(ground.to_string().as_bytes());
@@ -60,7 +70,6 @@ fn limits(standard: Option<&Standard>) -> Value {
     let kinds: Vec<&str> =
         evidence.map(|e| e.setup_kinds.value.iter().map(|k| k.as_str()).collect()).unwrap_or_default();
     json!({
-        "setup": standard.map(|s| s.setup_limits.iter().map(setup).collect::<Vec<_>>()).unwrap_or_default(),
         "climate": standard.map(|s| s.climate.iter().map(climate).collect::<Vec<_>>()).unwrap_or_default(),
         "evidence": {
             "calibration": needs(|e| &e.calibration),
@@ -73,31 +82,19 @@ fn limits(standard: Option<&Standard>) -> Value {
     })
 }
 
-/// A limit with the weakest status of its ends, so that the reader sees the reservation.
-fn setup(limit: &SetupLimit) -> Value {
-    let ends = [&limit.least, &limit.most];
-    let given = |end: &Option<Given<Decimal>>| end.as_ref().map(|g| g.value.to_string());
-    let status = ends.iter().filter_map(|end| end.as_ref().map(|g| g.status)).max_by_key(|s| weakness(*s));
+/// A check with its limits, and the weakest status of them, so that the reader sees the reservation.
+fn check(check: &BenchCheck) -> Value {
+    let number = |value: Option<Decimal>| value.map(|value| value.to_string());
     json!({
-        "kind": limit.kind.as_str(),
-        "what": limit.what,
-        "unit": limit.unit,
-        "nominal": given(&limit.nominal),
-        "least": given(&limit.least),
-        "most": given(&limit.most),
-        "status": status.map(Status::as_str),
+        "key": check.key,
+        "kind": check.kind.as_str(),
+        "what": check.what,
+        "unit": check.unit,
+        "nominal": number(check.nominal),
+        "least": number(check.least),
+        "most": number(check.most),
+        "status": check.status.map(Status::as_str),
     })
-}
-
-fn weakness(status: Status) -> u8 {
-    match status {
-        Status::Seen => 0,
-        Status::Computed => 1,
-        Status::SecondHand => 2,
-        Status::Memory => 3,
-        Status::Practice => 4,
-        Status::Unknown => 5,
-    }
 }
 
 fn climate(limit: &ClimateLimit) -> Value {

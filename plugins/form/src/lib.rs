@@ -16,11 +16,16 @@ mod lines;
 mod notes;
 mod page;
 mod read;
+mod rows_read;
+mod rows_table;
+mod rows_write;
 mod served;
 mod stated;
 mod write;
 
 pub use file::{FORM, form_schema};
 pub use read::FormReader;
+pub use rows_read::SheetRowsReader;
+pub use rows_write::SheetRowsWriter;
 pub use served::{Served, served};
 pub use write::FormWriter;

@@ -86,6 +86,14 @@ pub(crate) fn notes(intake: &mut Intake, name: &str, journal: &[Placed], day: &D
             .with_related(place(of.row, ""), "entered here"),
         );
     }
+    for placed in &day.outside {
+        let what = series(placed.entry.series.as_deref());
+        let why = placed.entry.why.as_deref().unwrap_or("no reason stated");
+        intake.say(
+            Finding::note(codes::OUTSIDE_PLAN, format!("{what} is outside the plan: {why}"))
+                .at(place(placed.row, "")),
+        );
+    }
     for placed in &day.chosen {
         let what = series(placed.entry.series.as_deref());
         intake.say(
@@ -134,6 +142,15 @@ pub(crate) fn notes(intake: &mut Intake, name: &str, journal: &[Placed], day: &D
     quick(intake, day, plan, &place);
 }
 
+/// Files the notes of rows that were copied.
+pub(crate) fn copied_notes(intake: &mut Intake, name: &str, day: &Day<'_>) {
+    copied(intake, day, &|row: u64, _: &str| Place {
+        file: name.to_owned(),
+        row: Some(row),
+        ..Place::default()
+    });
+}
+
 /// A planned series in words: `USB contact +8 kV`.
 pub(crate) fn label(planned: &Planned) -> String {
     let sign = if planned.polarity == "positive" { '+' } else { '\u{2212}' };
@@ -154,15 +171,13 @@ fn copied(intake: &mut Intake, day: &Day<'_>, place: &dyn Fn(u64, &str) -> Place
     }
     for ((sheet, by), (mut rows, row)) in sheets {
         rows.sort_unstable();
+        let words = if rows.len() == 1 { "1 row" } else { &format!("{} rows", rows.len()) };
+        let were = if rows.len() == 1 { "was" } else { "were" };
         let rows: Vec<String> = rows.iter().map(u32::to_string).collect();
         intake.say(
             Finding::note(
                 codes::COPIED,
-                format!(
-                    "{} rows of paper sheet {sheet} were copied by {by}: {}",
-                    rows.len(),
-                    rows.join(", ")
-                ),
+                format!("{words} of paper sheet {sheet} {were} copied by {by}: {}", rows.join(", ")),
             )
             .at(place(row, ""))
             .help("the sheet is the original: keep it"),
@@ -209,6 +224,7 @@ fn kind_word(kind: Kind) -> &'static str {
         Kind::Happened => "something happened",
         Kind::Skip => "skip",
         Kind::Next => "choice",
+        Kind::Outside => "series outside the plan",
         Kind::State => "state of the item",
         Kind::Photo => "photo",
         Kind::Note => "remark",

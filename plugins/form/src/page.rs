@@ -13,6 +13,7 @@ const MODULES: &[(&str, &str)] = &[
     ("file", include_str!("../page/file.js")),
     ("dom", include_str!("../page/dom.js")),
     ("ask_why", include_str!("../page/ask_why.js")),
+    ("ask_outside", include_str!("../page/ask_outside.js")),
     ("copy_row", include_str!("../page/copy_row.js")),
     ("pace", include_str!("../page/pace.js")),
     ("photo", include_str!("../page/photo.js")),

@@ -4,7 +4,7 @@ use crate::base64::decode;
 use crate::codes;
 use crate::day::{Day, Event, Placed, SeriesKey, Work, fold};
 use crate::entry::{Entry, Kind};
-use crate::file::{FORM, FormFile};
+use crate::file::{FORM, FormFile, Planned};
 use crate::lines::lines;
 use crate::notes::{label, notes};
 use crate::stated::{Stated, stated};
@@ -14,6 +14,7 @@ use record::{CodeDoc, Facts, Finding, Observation, Place, RowAccount, Series, So
 use serde::Deserialize;
 use serde_json::{Map, Value, json};
 use sha2::{Digest, Sha256};
+use std::collections::BTreeMap;
 use std::io::Read;
 
 /// The largest form that is read: a day with many photos.
@@ -113,14 +114,21 @@ impl Reader for FormReader {
         let journal = entries(&file, text, intake, source.name)?;
         let first_state = facts.plan.judged_state.as_ref().or(facts.states.first().map(|s| &s.id));
         let day = fold(&journal, first_state.map(record::StateId::as_str));
-        let work = Reading { name: source.name, source: intake.source(), file: &file, day: &day };
+        let plan = day.whole_plan(&file.plan);
+        let work = Reading {
+            name: source.name,
+            source: intake.source(),
+            photos: &file.photos,
+            plan: &plan,
+            day: &day,
+        };
         work.series(intake);
         work.observations(intake);
         let folder = format!("{}.photos/", source.name);
         let said = stated(&day, &facts, &folder);
         work.facts(intake, facts, said)?;
         work.photos(intake, &folder);
-        notes(intake, source.name, &journal, &day, &file.plan);
+        notes(intake, source.name, &journal, &day, &plan);
         intake.entries(journal.iter().map(|placed| placed.entry.key.clone()));
         intake.understood("filled form, UTF-8");
         intake.understood(format!("form {FORM}, made by {}, {} entries", file.program, journal.len()));
@@ -230,6 +238,9 @@ fn whole(entry: &Entry) -> Result<(), String> {
         Kind::Done | Kind::Shot | Kind::Skip | Kind::Next if entry.series.is_none() => lacks("series"),
         Kind::Done if entry.applied.is_none() => lacks("applied"),
         Kind::Done if entry.watched.is_none() => lacks("watched"),
+        Kind::Outside if entry.series.is_none() => lacks("series"),
+        Kind::Outside if entry.planned.is_none() => lacks("planned"),
+        Kind::Outside if entry.why.is_none() => lacks("why"),
         Kind::Undo if entry.of.is_none() => lacks("of"),
         Kind::State if entry.state.is_none() => lacks("state"),
         Kind::Photo if entry.file.is_none() => lacks("file"),
@@ -240,11 +251,14 @@ fn whole(entry: &Entry) -> Result<(), String> {
 }
 
 /// The work of reading one form.
-struct Reading<'a> {
-    name: &'a str,
-    source: record::SourceId,
-    file: &'a FormFile<'a>,
-    day: &'a Day<'a>,
+pub(crate) struct Reading<'a> {
+    pub(crate) name: &'a str,
+    pub(crate) source: record::SourceId,
+    /// Photos by name, as base64.
+    pub(crate) photos: &'a BTreeMap<String, String>,
+    /// The plan of the form, with what was added to it.
+    pub(crate) plan: &'a [Planned],
+    pub(crate) day: &'a Day<'a>,
 }
 
 impl Reading<'_> {
@@ -272,11 +286,11 @@ impl Reading<'_> {
         self.day.events.iter().filter(here).collect()
     }
 
-    fn series(&self, intake: &mut Intake) {
+    pub(crate) fn series(&self, intake: &mut Intake) {
         for (key, work) in &self.day.series {
             let events = self.events_of(key);
             let Some(id) = Self::series_id(work, &events) else { continue };
-            let planned = self.file.plan.iter().find(|planned| planned.id == key.1);
+            let planned = self.plan.iter().find(|planned| planned.id == key.1);
             let Some(value) = self.series_value(key, work, &events, id, intake) else { continue };
             let row =
                 work.rows().map_or_else(|| events.first().map_or(0, |e| e.touched.row), |rows| rows.last);
@@ -344,7 +358,7 @@ impl Reading<'_> {
             put("monitoring", if entry.watched == Some(true) { "continuous" } else { "interrupted" }.into());
             match &entry.copied {
                 Some(copied) => {
-                    put("started", json!(copied.at));
+                    // The sheet asks for the time at the end.
                     put("ended", json!(copied.at));
                     put("tested_by", json!(copied.tested_by));
                     let by = entry.by.as_deref().unwrap_or("nobody named");
@@ -364,7 +378,7 @@ impl Reading<'_> {
                 }
             }
         } else {
-            let planned = self.file.plan.iter().find(|planned| planned.id == key.1);
+            let planned = self.plan.iter().find(|planned| planned.id == key.1);
             if work.shots.is_empty() && events.is_empty() {
                 return None;
             }
@@ -413,10 +427,19 @@ impl Reading<'_> {
             );
         }
         put("shots", Value::Array(shots));
+        let outside = self.day.outside.iter().find(|placed| placed.entry.series.as_deref() == Some(&key.1));
+        if let Some(why) = outside.and_then(|placed| placed.entry.why.as_deref()) {
+            let note = format!("outside the plan: {why}");
+            let remark = match value.get("remark").and_then(Value::as_str) {
+                Some(remark) => format!("{note}; {remark}"),
+                None => note,
+            };
+            value.insert("remark".into(), remark.into());
+        }
         Some(Value::Object(value))
     }
 
-    fn observations(&self, intake: &mut Intake) {
+    pub(crate) fn observations(&self, intake: &mut Intake) {
         for event in &self.day.events {
             let entry = &event.touched.entry;
             let mut value = event.told.clone();
@@ -494,7 +517,7 @@ impl Reading<'_> {
         for placed in &self.day.photos {
             let entry = &placed.entry;
             let Some(file) = &entry.file else { continue };
-            let bytes = self.file.photos.get(file).and_then(|text| decode(text));
+            let bytes = self.photos.get(file).and_then(|text| decode(text));
             let sound = bytes.as_ref().is_some_and(|bytes| {
                 let digest = || Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect::<String>();
                 entry.bytes.is_none_or(|size| size == bytes.len() as u64)

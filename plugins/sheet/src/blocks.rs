@@ -2,6 +2,7 @@
 
 use crate::content::{Check, Content};
 use crate::pen::{Face, Pen, lines};
+use assess::{BEFORE_CHECKS, CAUTIONS, SPARK_CHECK};
 use genpdf::error::Error;
 use genpdf::fonts::FontCache;
 
@@ -62,10 +63,7 @@ pub(crate) fn before(content: &Content, cache: &FontCache) -> Vec<Block> {
         found.push(fitted(what.clone(), planned.clone()));
     }
     found.push(title("Set-up checks"));
-    found.push(said(
-        "Switch the generator off and discharge planes and item before you touch them. Limits marked memory or practice are not from the standard's text: the standard itself decides.".to_owned(),
-        cache,
-    ));
+    found.push(said(BEFORE_CHECKS.to_owned(), cache));
     found.extend(content.checks.iter().map(check));
     found
 }
@@ -74,14 +72,14 @@ pub(crate) fn before(content: &Content, cache: &FontCache) -> Vec<Block> {
 pub(crate) fn after(cache: &FontCache) -> Vec<Block> {
     vec![
         title("After the shots"),
-        ticks("Spark to the plane, none to an insulating part", &["in order", "not in order"]),
+        ticks(SPARK_CHECK, &["in order", "not in order"]),
         title("Remarks"),
         write_on(&[("", COLUMN)]),
         title("Name"),
         write_on(&[("Written down at the bench by", 90.0), ("Day", 41.0)]),
         title("Copied into the record"),
         said(
-            "Each row carries the code of its page and its number: enter them with it, in the form's table (Rows from a paper sheet) or in a log. Keep this sheet: it is the original."
+            "Each row carries the code of its page and its number: enter them with it, in the form's table (Rows from a paper sheet), or in the table that `convert --to sheet-rows` makes. Keep this sheet: it is the original."
                 .to_owned(),
             cache,
         ),
@@ -164,14 +162,6 @@ fn title(words: &'static str) -> Block {
 }
 
 fn cautions(cache: &FontCache) -> Block {
-    const CAUTIONS: &[&str] = &[
-        "Local rules, the standard itself, the makers' instructions and trained staff come first.",
-        "People with a pacemaker or another implant keep away.",
-        "Never touch the tip or the return cable in use.",
-        "Discharge coupling planes and the item before you handle them.",
-        "No explosive atmosphere, no flammable gas or vapour.",
-        "Repair only by qualified people.",
-    ];
     let found: Vec<String> = CAUTIONS
         .iter()
         .flat_map(|caution| lines(cache, BODY, COLUMN - 12.0, &format!("–  {caution}")))

@@ -1,10 +1,9 @@
 //! What stands on the sheet, taken from facts, plan and the standard's data, before anything is set.
 
-use crate::code::sheet_code;
-use assess::standard::{ClimateLimit, Given, SetupLimit, Standard, Status};
-use assess::{Required, tip_to_fit};
-use plugin_api::WriteInput;
-use record::{Application, Arrangement, SetupCheckKind, Stated, Tip};
+use assess::standard::{ClimateLimit, Standard, Status};
+use assess::{Required, SPARK_CHECK, bench_checks, tip_to_fit};
+use plugin_api::{WriteInput, sheet_code};
+use record::{Application, Stated, Tip};
 
 /// The words of a sheet.
 pub(crate) struct Content {
@@ -73,7 +72,7 @@ pub(crate) fn content(input: &WriteInput<'_>) -> Content {
         }
     }
     Content {
-        code: sheet_code(&[number, item.type_designation.as_deref(), item.serial.as_deref()], plan),
+        code: sheet_code(facts, plan),
         head: described(&[number, Some(name.as_str()).filter(|name| !name.is_empty())]),
         invented: facts.invented.clone(),
         identity,
@@ -206,48 +205,16 @@ fn mark(status: Status) -> String {
 }
 
 fn checks(input: &WriteInput<'_>) -> Vec<Check> {
-    let mut found = Vec::new();
-    let mut look = |what: &str| found.push(Check { what: what.to_owned(), limits: None });
-    look("return cable connected, its course clear of metal and of the item");
-    look("the generator shows the voltage that was set");
-    look("spark to the plane, none to an insulating part");
-    let vertical = input.assessment.plan.iter().any(|required| required.application == Application::Vcp);
-    let floor = input.record.facts.item.arrangement == Some(Arrangement::FloorStanding);
-    let limits = input.standard.map(|standard| standard.setup_limits.as_slice()).unwrap_or_default();
-    // Both cables are measured end to end: an open resistor is a fault that nobody sees. The limits of a single
-    // resistor, which follow, are for whoever looks for a fault.
-    let (bleeders, others): (Vec<_>, Vec<_>) =
-        limits.iter().partition(|limit| limit.kind == SetupCheckKind::Bleeder);
-    if let Some(whole) = bleeders.first() {
-        for plane in ["horizontal", "vertical"].into_iter().take(if vertical { 2 } else { 1 }) {
-            found.push(Check {
-                what: format!("bleeder cable of the {plane} plane, end to end"),
-                limits: Some(setup_limits(whole)),
-            });
-        }
-    }
-    for limit in others {
-        if limit.kind != SetupCheckKind::Insulation || !floor {
-            found.push(Check { what: limit.what.clone(), limits: Some(setup_limits(limit)) });
-        }
-    }
+    let list = bench_checks(input.standard, &input.assessment.plan, &input.record.facts.item);
+    let mut found: Vec<Check> = list
+        .into_iter()
+        .map(|check| {
+            let mark = check.status.map(mark).unwrap_or_default();
+            Check { limits: check.limits().map(|limits| limits + &mark), what: check.what }
+        })
+        .collect();
+    found.push(Check { what: SPARK_CHECK.to_owned(), limits: None });
     found
-}
-
-fn setup_limits(limit: &SetupLimit) -> String {
-    let ends: [&Option<Given<record::Decimal>>; 2] = [&limit.least, &limit.most];
-    let status = ends
-        .iter()
-        .filter_map(|end| end.as_ref().map(|given| given.status))
-        .find(|status| !matches!(status, Status::Seen | Status::Computed));
-    let mark = status.map(mark).unwrap_or_default();
-    let unit = &limit.unit;
-    match (&limit.least, &limit.most) {
-        (Some(least), Some(most)) => format!("{} to {} {unit}{mark}", least.value, most.value),
-        (Some(least), None) => format!("at least {} {unit}{mark}", least.value),
-        (None, Some(most)) => format!("at most {} {unit}{mark}", most.value),
-        (None, None) => unit.clone(),
-    }
 }
 
 /// How charge comes off the item before each discharge, where it is not earthed or nobody said.

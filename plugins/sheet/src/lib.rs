@@ -6,7 +6,6 @@
 #![warn(clippy::disallowed_methods)]
 
 mod blocks;
-mod code;
 mod codes;
 mod content;
 mod finish;
