@@ -192,7 +192,7 @@ impl<'r> Cutter<'r> {
     /// What was not cut off.
     fn into_records(self) -> Records<'r> {
         let input = Box::new(Cursor::new(self.rest).chain(self.input));
-        Records::new(input, self.delimiter, self.quotes).from_row(self.row)
+        Records::new(input, self.delimiter, self.quotes).at_row(self.row)
     }
 
     /// The end of a record within the window: where the next row is likely to begin a series, if there is such a

@@ -104,7 +104,7 @@ impl<'a> Records<'a> {
     }
 
     /// Reads on in a text whose next row has this number.
-    pub(crate) fn from_row(self, row: u64) -> Self {
+    pub(crate) fn at_row(self, row: u64) -> Self {
         Self { next_row: row, ..self }
     }
 

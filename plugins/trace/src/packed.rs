@@ -30,7 +30,7 @@ pub(crate) fn open<'a>(mut input: Box<dyn BufRead + 'a>, bytes: u64) -> io::Resu
     if !input.fill_buf()?.starts_with(MARK) {
         return Ok(input);
     }
-    let left = bytes.saturating_mul(MOST_TIMES).max(LEAST_ROOM).min(MOST_UNPACKED);
+    let left = bytes.saturating_mul(MOST_TIMES).clamp(LEAST_ROOM, MOST_UNPACKED);
     let limited = Limited { input: MultiGzDecoder::new(input), left };
     Ok(Box::new(BufReader::with_capacity(64 * 1024, limited)))
 }

@@ -103,9 +103,8 @@ impl Ods {
                 Event::Start(e) => match e.name().0 {
                     "style:style" => style = attribute(&e, "style:name")?,
                     "style:table-properties" => {
-                        if attribute(&e, "table:display")?.as_deref() == Some("false") {
-                            hidden.extend(style.clone());
-                        }
+                        let hide = attribute(&e, "table:display")?.as_deref() == Some("false");
+                        hidden.extend(style.clone().filter(|_| hide));
                     }
                     "table:table" => {
                         let name = attribute(&e, "table:name")?.unwrap_or_default();
@@ -157,8 +156,9 @@ impl Ods {
                 },
                 (Some(_), None, Event::End(e)) if e.name().0 == "table:table" => return Ok(()),
                 (Some(sheet), None, Event::End(e)) if e.name().0 == "table:table-row" => {
-                    if sheet.end_row(visit)? == Next::Stop {
-                        return Ok(());
+                    match sheet.end_row(visit)? {
+                        Next::Go => {}
+                        Next::Stop => return Ok(()),
                     }
                 }
                 (Some(_), Some(cell), Event::Start(e)) => match e.name().0 {
