@@ -11,7 +11,12 @@ pub fn now() -> i64 {
 
 /// The present moment in UTC, as `2026-03-12T09:30:00Z`.
 pub fn now_text() -> String {
-    let (days, rest) = (now().div_euclid(86_400), now().rem_euclid(86_400));
+    text_of(now())
+}
+
+/// A moment in seconds since 1970-01-01 UTC, as text.
+fn text_of(seconds: i64) -> String {
+    let (days, rest) = (seconds.div_euclid(86_400), seconds.rem_euclid(86_400));
     // Days of the civil calendar, from an era that begins on 1 March of the year 0.
     let shifted = days + 719_468;
     let (era, day_of_era) = (shifted.div_euclid(146_097), shifted.rem_euclid(146_097));
@@ -35,6 +40,20 @@ pub fn seconds_of(day: Date) -> Option<i64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// date -u -d @SECONDS +%FT%TZ
+    #[test]
+    fn moments_are_written_as_date_does() {
+        for (seconds, text) in [
+            (0, "1970-01-01T00:00:00Z"),
+            (951_782_400, "2000-02-29T00:00:00Z"),
+            (1_773_307_799, "2026-03-12T09:29:59Z"),
+            (4_107_542_399, "2100-02-28T23:59:59Z"),
+            (4_107_542_400, "2100-03-01T00:00:00Z"),
+        ] {
+            assert_eq!(text_of(seconds), text);
+        }
+    }
 
     #[test]
     fn a_day_begins_at_midnight_utc() {
