@@ -30,7 +30,7 @@ pub fn convert_jobs(
     for name in &request.formats {
         plugins.writer(name)?;
     }
-    let folders = Folders::new(jobs, request);
+    let folders = Folders::new(jobs, &request.out, !request.formats.is_empty());
     let line = Mutex::new(InOrder { next: 0, early: BTreeMap::new(), each });
     let done = |index: usize, result: JobResult| {
         // A thread that panics while it hands over a result has nothing to leave half done in here.
@@ -85,34 +85,85 @@ impl InOrder<'_> {
     }
 }
 
-/// Where each job's outputs go.
+/// Where each job's outputs go: a folder of the job's name. Jobs of one name get as much of their paths before it as
+/// tells them apart (`2024/0117`, `2025/0117`), loose files their endings too.
 struct Folders<'a> {
     out: &'a std::path::Path,
     single: bool,
     writes: bool,
+    /// Folders of jobs whose names are not enough, by their paths; none where the paths are the same too.
+    longer: HashMap<&'a std::path::Path, Option<PathBuf>>,
     /// Names that differ in case only would share a folder on some systems.
     by_name: HashMap<String, Vec<&'a JobInput>>,
 }
 
+/// The folder of each job's outputs, in the order of the jobs.
+pub fn output_folders(jobs: &[JobInput], out: &std::path::Path) -> Vec<PathBuf> {
+    let folders = Folders::new(jobs, out, true);
+    jobs.iter().map(|job| folders.of(job)).collect()
+}
+
 impl<'a> Folders<'a> {
-    fn new(jobs: &'a [JobInput], request: &'a ConvertRequest<'_>) -> Self {
+    fn new(jobs: &'a [JobInput], out: &'a std::path::Path, writes: bool) -> Self {
         let mut by_name: HashMap<String, Vec<&JobInput>> = HashMap::new();
         for job in jobs {
             by_name.entry(job.name().to_lowercase()).or_default().push(job);
         }
-        Self { out: &request.out, single: jobs.len() == 1, writes: !request.formats.is_empty(), by_name }
+        let mut longer = HashMap::new();
+        for same in by_name.values().filter(|same| same.len() > 1) {
+            let folders = told_apart(same);
+            for (index, job) in same.iter().enumerate() {
+                let folder = folders.as_ref().and_then(|all| all.get(index).cloned());
+                longer.insert(job.path(), folder);
+            }
+        }
+        Self { out, single: jobs.len() == 1, writes, longer, by_name }
     }
 
     fn of(&self, job: &JobInput) -> PathBuf {
-        if self.single { self.out.to_owned() } else { self.out.join(job.name()) }
+        if self.single {
+            return self.out.to_owned();
+        }
+        match self.longer.get(job.path()) {
+            Some(Some(folder)) => self.out.join(folder),
+            _ => self.out.join(job.name()),
+        }
     }
 
     /// The other jobs that would write to this one's folder, if any.
     fn shared_with(&self, job: &JobInput) -> Option<Vec<&'a JobInput>> {
+        if !self.writes || !matches!(self.longer.get(job.path()), Some(None)) {
+            return None;
+        }
         let same = self.by_name.get(&job.name().to_lowercase())?;
-        (self.writes && same.len() > 1)
-            .then(|| same.iter().copied().filter(|other| other.path() != job.path()).collect())
+        Some(same.iter().copied().filter(|other| other.path() != job.path()).collect())
     }
+}
+
+/// For jobs of one name: the ends of their paths, each as long as it takes to tell all apart; none where that can't be.
+fn told_apart(jobs: &[&JobInput]) -> Option<Vec<PathBuf>> {
+    let parts: Vec<Vec<std::ffi::OsString>> = jobs
+        .iter()
+        .map(|job| {
+            let whole = job.path().canonicalize().unwrap_or_else(|_| job.path().to_owned());
+            let parts = whole.components().filter_map(|part| match part {
+                std::path::Component::Normal(name) => Some(name.to_owned()),
+                _ => None,
+            });
+            parts.collect()
+        })
+        .collect();
+    let longest = parts.iter().map(Vec::len).max().unwrap_or_default();
+    (1..=longest)
+        .map(|length| {
+            let ends = parts.iter().map(|all| all.iter().skip(all.len().saturating_sub(length)).collect());
+            ends.collect::<Vec<PathBuf>>()
+        })
+        .find(|ends| {
+            let names: std::collections::HashSet<String> =
+                ends.iter().map(|end| end.to_string_lossy().to_lowercase()).collect();
+            names.len() == ends.len()
+        })
 }
 
 fn refused_name(job: &JobInput, others: &[&JobInput]) -> JobResult {
@@ -132,6 +183,6 @@ fn refused_name(job: &JobInput, others: &[&JobInput]) -> JobResult {
         ),
     )
     .at(Place { file: job.path().to_string_lossy().into_owned(), ..Place::default() })
-    .help("convert them in separate runs, each into its own --out, or rename all but one");
+    .help("name each job once; else convert them in separate runs, each into its own --out");
     JobResult::refused(job.name(), job.path().to_owned(), vec![finding])
 }

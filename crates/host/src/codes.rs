@@ -268,7 +268,7 @@ pub const CODES: &[CodeDoc] = &[
         code: SAME_NAME,
         means: "Two jobs of one run would write to the same place.",
         matters: "One would overwrite the other.",
-        example: "jobs/a/lock-gate and jobs/b/lock-gate in one run",
-        remedy: "Convert them in separate runs, or rename one folder.",
+        example: "jobs/lock-gate named twice in one run",
+        remedy: "Name each job once. Jobs of one name in different folders are told apart by their paths.",
     },
 ];

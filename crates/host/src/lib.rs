@@ -42,7 +42,7 @@ mod toml_place;
 mod watch;
 
 pub use amended::OlderPack;
-pub use batch::convert_jobs;
+pub use batch::{convert_jobs, output_folders};
 pub use bench_server::{
     BenchPage, BenchServer, JournalFile, JournalProblem, Torn, address_in_network, kept_token,
 };

@@ -99,8 +99,7 @@ fn dry_run(jobs: &[JobInput], out: &Path, loose: bool) -> Result<String, Command
     text += &format!(
         ".\nWhat {IGNORE_FILE} in a folder that is named lists is passed over; links are not followed.\n\n"
     );
-    for job in jobs {
-        let folder = if jobs.len() == 1 { out.to_owned() } else { out.join(job.name()) };
+    for (job, folder) in jobs.iter().zip(host::output_folders(jobs, out)) {
         let files = match job {
             JobInput::Folder(path) => {
                 match FolderTree::list(path)?.entries().iter().filter(|e| e.1 == Found::File).count() {
