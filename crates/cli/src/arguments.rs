@@ -35,6 +35,9 @@ pub(crate) struct Common {
     /// How findings are printed on standard error
     #[arg(long, global = true, value_enum, default_value_t = MessageFormat::Full, value_name = "FORM")]
     pub(crate) message_format: MessageFormat,
+    /// A plug-in outside the program, by its folder; it must be trusted (`fulgurite plugin trust DIR`)
+    #[arg(long, global = true, value_name = "DIR")]
+    pub(crate) plugin: Vec<PathBuf>,
     /// Say less: no summary, no progress
     #[arg(long, short, global = true)]
     pub(crate) quiet: bool,
@@ -96,6 +99,9 @@ pub(crate) enum Command {
     Man(Man),
     /// List what can be read and written
     Formats,
+    /// Plug-ins outside the program: programs of your own, in any language, that read or write a format
+    #[command(subcommand)]
+    Plugin(PluginCommand),
     /// Explain a finding's code
     Explain(Explain),
     /// Check the templates that papers are made of
@@ -185,6 +191,31 @@ fn row_limit(text: &str) -> Result<usize, String> {
         "all" => Ok(usize::MAX),
         _ => text.parse().map_err(|_| "a number, or `all`".to_owned()),
     }
+}
+
+/// What to do with plug-ins outside the program.
+#[derive(Debug, Subcommand)]
+pub(crate) enum PluginCommand {
+    /// List those named with --plugin, and those that are trusted; starts none
+    List(PluginList),
+    /// Show what a plug-in says of itself, its checksums, and whether it is trusted; does not start it
+    Show(PluginFolder),
+    /// Trust a plug-in as it stands: it may run with your rights from now on, until one of its files changes
+    Trust(PluginFolder),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct PluginList {
+    /// Print JSON
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct PluginFolder {
+    /// Folder with the plug-in's plugin.toml
+    #[arg(value_name = "DIR")]
+    pub(crate) folder: PathBuf,
 }
 
 /// Where the data of standards come from.

@@ -11,7 +11,7 @@ mod render;
 mod settings;
 mod unattended;
 
-use arguments::{Arguments, Command, MappingCommand, StandardsCommand, Template};
+use arguments::{Arguments, Command, MappingCommand, PluginCommand, StandardsCommand, Template};
 use clap::{CommandFactory, FromArgMatches, Parser};
 use exit::Exit;
 use settings::Settings;
@@ -31,7 +31,8 @@ fn main() -> std::process::ExitCode {
     let matches = settings.under(program).get_matches();
     let arguments = Arguments::from_arg_matches(&matches).unwrap_or_else(|error| error.exit());
     let output = render::Output::new(&arguments.common);
-    let exit = match arguments.command {
+    let named = plugins::name(&arguments.common.plugin);
+    let exit = named.and_then(|()| match arguments.command {
         Command::Convert(given) => command::convert::run(&given, &output),
         Command::Assess(given) => command::assess::run(&given, &output),
         Command::Plan(given) => command::plan::run(&given, &output),
@@ -55,13 +56,16 @@ fn main() -> std::process::ExitCode {
         Command::Completions(given) => command::shell::completions(&given, &output),
         Command::Man(given) => command::shell::man(&given, &output),
         Command::Formats => command::formats::run(),
+        Command::Plugin(PluginCommand::List(given)) => command::plugin::list(&given, &arguments.common.plugin, &output),
+        Command::Plugin(PluginCommand::Show(given)) => command::plugin::show(&given, &output),
+        Command::Plugin(PluginCommand::Trust(given)) => command::plugin::trust(&given, &output),
         Command::Explain(given) => command::explain::run(&given),
         Command::Template(Template::List) => command::template::list(&output),
         Command::Template(Template::Preview(given)) => command::preview::run(&given, &output),
         Command::Template(Template::Check(given)) => command::template::check(&given, &output),
         Command::SelfCheck(given) => command::self_check::run(&given, &output),
         Command::Schema(given) => command::schema::run(&given),
-    };
+    });
     exit.unwrap_or_else(|error| {
         // A reader that went away (`| head`) is no failure of ours.
         if error.is_closed_pipe() {

@@ -1,10 +1,53 @@
-//! The plug-ins that the program is built with: one line each.
+//! The plug-ins that the program is built with: one line each; and those that the command line names.
 
-use host::Plugins;
+use crate::exit::CommandError;
+use host::{OutsidePlugin, Plugins, TrustedPlugins};
+use std::path::PathBuf;
+use std::sync::OnceLock;
+
+/// The plug-ins outside the program that were named, looked at and found trusted.
+static NAMED: OnceLock<Vec<OutsidePlugin>> = OnceLock::new();
+
+/// Looks at the plug-ins that the command line names, before any command runs; starts none of them.
+///
+/// # Errors
+/// One that can't be used, or is not trusted.
+pub(crate) fn name(folders: &[PathBuf]) -> Result<(), CommandError> {
+    if folders.is_empty() {
+        return Ok(());
+    }
+    let trusted = TrustedPlugins::read(&settings_folder()?)?;
+    let mut named = Vec::new();
+    let mut all = plugins();
+    for folder in folders {
+        let plugin = OutsidePlugin::look(folder)?;
+        trusted.demand(&plugin)?;
+        all.add_outside(&plugin)?;
+        named.push(plugin);
+    }
+    // Set once: main calls this once.
+    let _ = NAMED.set(named);
+    Ok(())
+}
+
+/// The folder of the user's settings.
+///
+/// # Errors
+/// When the environment does not say where it is.
+pub(crate) fn settings_folder() -> Result<PathBuf, CommandError> {
+    let settings = host::user_settings().and_then(|file| file.parent().map(std::path::Path::to_owned));
+    settings.ok_or_else(|| {
+        CommandError::Usage(
+            "the environment names no place for settings: set XDG_CONFIG_HOME (on Windows APPDATA) to a folder"
+                .to_owned(),
+        )
+    })
+}
+
 
 /// The list. Its order is the order of `formats` and, within a stage, of writing.
 pub(crate) fn plugins() -> Plugins {
-    Plugins {
+    let mut plugins = Plugins {
         readers: vec![
             Box::new(plugin_csv::CsvLogs),
             Box::new(plugin_csv::Workbooks),
@@ -28,5 +71,11 @@ pub(crate) fn plugins() -> Plugins {
             Box::new(plugin_sheet::SheetWriter),
             Box::new(plugin_pack::PackWriter),
         ],
+        outside: Vec::new(),
+    };
+    for plugin in NAMED.get().into_iter().flatten() {
+        // Each was added without complaint when it was named.
+        let _ = plugins.add_outside(plugin);
     }
+    plugins
 }

@@ -96,6 +96,14 @@ pub(crate) const KEYS: &[Key] = &[
         about: "jobs at a time",
     },
     Key {
+        name: "plugin",
+        option: "plugin",
+        kind: Kind::Paths,
+        commands: &["fulgurite"],
+        built_in: "",
+        about: "plug-ins outside the program, each trusted",
+    },
+    Key {
         name: "message_format",
         option: "message_format",
         kind: Kind::One,

@@ -379,6 +379,7 @@ pub fn write_documents(
         made.findings.extend(cx.into_findings());
         match ran {
             Ok(Ok(artifacts)) => made.artifacts.extend(artifacts),
+            Ok(Err(reported)) if reported.broke() => made.broke = true,
             Ok(Err(_)) => {
                 made.incomplete = true;
                 made.refused.push(writer.name().to_owned());

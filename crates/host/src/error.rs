@@ -58,6 +58,22 @@ pub enum HostError {
         /// Why.
         source: Box<dyn std::error::Error + Send + Sync>,
     },
+    /// A folder holds no plug-in that could run.
+    BadPlugin {
+        /// The folder.
+        folder: PathBuf,
+        /// What is wrong, in words.
+        why: String,
+    },
+    /// A plug-in that is not trusted as it stands.
+    NotTrusted {
+        /// Its folder.
+        folder: PathBuf,
+        /// Its name.
+        name: String,
+        /// Another state of it was trusted.
+        changed: bool,
+    },
     /// A plug-in named a file outside its folder.
     BadArtifact {
         /// The plug-in.
@@ -97,6 +113,17 @@ impl std::fmt::Display for HostError {
             Self::UnknownFormat { name, known } => {
                 write!(f, "no plug-in for `{name}`; there are: {}", known.join(", "))
             }
+            Self::BadPlugin { folder, why } => write!(f, "the plug-in in {} can't be used: {why}", folder.display()),
+            Self::NotTrusted { folder, name, changed: false } => write!(
+                f,
+                "plug-in `{name}` is not trusted: it is a program that would run with your rights; read it, then say `fulgurite plugin trust {}`",
+                folder.display()
+            ),
+            Self::NotTrusted { folder, name, changed: true } => write!(
+                f,
+                "plug-in `{name}` has changed since it was trusted: look at what changed, then say `fulgurite plugin trust {}`",
+                folder.display()
+            ),
             Self::BadArtifact { plugin, path } => {
                 write!(f, "plug-in {plugin} named the output `{path}`, which is not a plain relative path")
             }
@@ -116,6 +143,8 @@ impl std::error::Error for HostError {
             | Self::OutputExists { .. }
             | Self::OutputBusy { .. }
             | Self::UnknownFormat { .. }
+            | Self::BadPlugin { .. }
+            | Self::NotTrusted { .. }
             | Self::BadArtifact { .. } => None,
         }
     }

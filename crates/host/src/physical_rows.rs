@@ -103,6 +103,28 @@ pub(crate) fn rows(input: &mut dyn BufRead, head: &[u8], wanted: &[u64]) -> io::
     Ok(kept)
 }
 
+/// The size of each row in bytes, its line end included.
+pub(crate) fn sizes(bytes: &[u8]) -> Vec<usize> {
+    let unit = Unit::of(bytes);
+    let mut sizes = Vec::new();
+    let (mut size, mut after_cr) = (0, false);
+    for part in bytes.chunks(unit.width()) {
+        let character = unit.character(part);
+        if after_cr && character != u16::from(b'\n') {
+            sizes.push(std::mem::take(&mut size));
+        }
+        size += part.len();
+        after_cr = character == u16::from(b'\r');
+        if character == u16::from(b'\n') {
+            sizes.push(std::mem::take(&mut size));
+        }
+    }
+    if size > 0 {
+        sizes.push(size);
+    }
+    sizes
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -131,6 +153,19 @@ mod tests {
         assert_eq!(kept(b"a\nb", &[3, 9]), b"");
         assert_eq!(kept(b"\xef\xbb\xbfa\nb", &[1]), b"\xef\xbb\xbfa\n");
         assert_eq!(kept(b"x;\"a\nb\";y\nz", &[1, 2]), b"x;\"a\nb\";y\n");
+    }
+
+    #[test]
+    fn sizes_are_those_of_the_rows_that_are_kept() {
+        for text in ["a\nb\nc\n", "a\r\nb\r\nc", "a\rb\rc\r", "a\n\nb", "a\r\r\nb", "", "\n", "x\r"] {
+            let own = sizes(text.as_bytes());
+            assert_eq!(own.iter().sum::<usize>(), text.len());
+            for (row, size) in (1..).zip(&own) {
+                assert_eq!(kept(text.as_bytes(), &[row]).len(), *size, "row {row} of {text:?}");
+            }
+            assert!(text.is_empty() || kept(text.as_bytes(), &[own.len() as u64 + 1]).is_empty());
+        }
+        assert_eq!(sizes(&utf16("no,kV\r8,1\r9", u16::to_le_bytes)), [12, 8, 2]);
     }
 
     #[test]

@@ -1,8 +1,10 @@
-//! The plug-ins that the program was built with.
+//! The plug-ins that the program has: those that it was built with, and those that a user named.
 
 use crate::HostError;
+use crate::outside::Pool;
 use plugin_api::{Reader, Writer};
-use record::CodeDoc;
+use record::{CodeDoc, Finding};
+use std::sync::Arc;
 
 /// Readers and writers, in the order in which they are listed.
 #[derive(Default)]
@@ -11,6 +13,8 @@ pub struct Plugins {
     pub readers: Vec<Box<dyn Reader>>,
     /// Formats that can be written.
     pub writers: Vec<Box<dyn Writer>>,
+    /// Those of them that run outside the program.
+    pub outside: Vec<Arc<Pool>>,
 }
 
 impl Plugins {
@@ -30,6 +34,11 @@ impl Plugins {
                 known: self.writers.iter().map(|w| w.name().to_owned()).collect(),
             }
         })
+    }
+
+    /// Ends the plug-ins that run outside the program; says what was not in order about that.
+    pub fn end(&self) -> Vec<Finding> {
+        self.outside.iter().flat_map(|pool| pool.end()).collect()
     }
 
     /// Codes of all findings that the plug-ins raise.

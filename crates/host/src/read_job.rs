@@ -209,9 +209,10 @@ fn run(
     let ran = catch_unwind(AssertUnwindSafe(|| reader.read(&source, intake, cx)));
     match ran {
         Ok(Ok(())) => Ran::Through,
+        Ok(Err(reported)) if reported.broke() => Ran::Broke,
         Ok(Err(_)) => Ran::Refused,
         Err(_) => {
-            let _ = intake.refuse(
+            let _ = intake.break_off(
                 Finding::error(
                     codes::PLUGIN_BROKE,
                     format!("reader `{}` stopped in the middle of its work", reader.name()),
@@ -414,7 +415,11 @@ impl<'a> Work<'a> {
             self.standards.append(&mut taken.standards);
             self.changes = taken.changes.take().map(|changes| *changes);
         } else if let Some(source) = self.draft.sources.get_mut(id.0 as usize) {
-            source.read_by = Some(format!("{} {}", reader.name(), env!("CARGO_PKG_VERSION")));
+            source.read_by = Some(format!(
+                "{} {}",
+                reader.name(),
+                reader.version().unwrap_or(env!("CARGO_PKG_VERSION"))
+            ));
             source.understood_as = std::mem::take(&mut taken.understood);
             source.account = taken.account;
             source.role = if source.role == SourceRole::Log { reader.role() } else { source.role };

@@ -7,13 +7,24 @@ use std::collections::BTreeMap;
 use std::ops::RangeInclusive;
 
 /// Proof that an error was filed: a reader or writer can't fail in silence, since only
-/// [`Intake::refuse`] and [`crate::WriteContext::refuse`] make one.
+/// [`Intake`] and [`crate::WriteContext`] make one.
 #[derive(Debug)]
-pub struct Reported(());
+pub struct Reported {
+    broke: bool,
+}
 
 impl Reported {
-    pub(crate) fn new() -> Self {
-        Self(())
+    pub(crate) fn refused() -> Self {
+        Self { broke: false }
+    }
+
+    pub(crate) fn broke_off() -> Self {
+        Self { broke: true }
+    }
+
+    /// Whether the plug-in broke, rather than that it refused its data.
+    pub fn broke(&self) -> bool {
+        self.broke
     }
 }
 
@@ -133,7 +144,13 @@ impl Intake {
     /// Files the error that stops the reading of this file.
     pub fn refuse(&mut self, finding: Finding) -> Reported {
         self.findings.push(finding);
-        Reported::new()
+        Reported::refused()
+    }
+
+    /// Files the error that says how the plug-in itself broke: nothing that it gave can be trusted.
+    pub fn break_off(&mut self, finding: Finding) -> Reported {
+        self.findings.push(finding);
+        Reported::broke_off()
     }
 
     /// Says how the file was understood ("delimiter: semicolon").

@@ -116,6 +116,10 @@ pub trait Reader: Send + Sync {
     fn name(&self) -> &'static str;
     /// One line on what it reads.
     fn about(&self) -> &'static str;
+    /// Version, and whatever else tells which plug-in it is; none for one that comes with the program.
+    fn version(&self) -> Option<&str> {
+        None
+    }
     /// The settings it understands, one line each (`columns.point: header of the point column`).
     fn settings(&self) -> &'static [&'static str] {
         &[]

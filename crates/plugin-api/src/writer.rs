@@ -74,7 +74,12 @@ impl WriteContext {
     /// Files the error for which nothing is written.
     pub fn refuse(&mut self, finding: Finding) -> Reported {
         self.findings.push(finding);
-        Reported::new()
+        Reported::refused()
+    }
+    /// Files the error that says how the plug-in itself broke.
+    pub fn break_off(&mut self, finding: Finding) -> Reported {
+        self.findings.push(finding);
+        Reported::broke_off()
     }
     /// What was filed.
     pub fn into_findings(self) -> Vec<Finding> {
@@ -88,6 +93,10 @@ pub trait Writer: Send + Sync {
     fn name(&self) -> &'static str;
     /// One line on what it writes and for whom.
     fn about(&self) -> &'static str;
+    /// Version, and whatever else tells which plug-in it is; none for one that comes with the program.
+    fn version(&self) -> Option<&str> {
+        None
+    }
     /// Codes of the findings it raises.
     fn codes(&self) -> &'static [CodeDoc] {
         &[]

@@ -1,7 +1,7 @@
 //! From bytes to a JSON value with its outline, or to the one finding that says why not.
 
-use crate::outline::{Fault, Kind, Node, too_deep};
 use crate::{MAX_DEPTH, codes, spot};
+use plugin_api::wire::outline::{Fault, Node, keep_digits, too_deep};
 use record::{Finding, Place};
 use serde_json::Value;
 
@@ -83,29 +83,4 @@ fn faulty(file: &str, text: &str, fault: Fault) -> Box<Finding> {
             .at(spot::place(file, text, at, None))
             .help("mend this place, or write the file again with the program that made it"),
     })
-}
-
-/// Puts the text of each number that is not a plain integer in its place: a double would lose digits.
-fn keep_digits(value: &mut Value, node: &Node, text: &str) {
-    match (value, &node.kind) {
-        (value @ Value::Number(_), Kind::Number) => {
-            let digits = text.get(node.span.clone()).unwrap_or_default();
-            if digits.parse::<i64>().is_err() && digits.parse::<u64>().is_err() {
-                *value = Value::String(digits.to_owned());
-            }
-        }
-        (Value::Array(values), Kind::List(nodes)) => {
-            for (value, node) in values.iter_mut().zip(nodes) {
-                keep_digits(value, node, text);
-            }
-        }
-        (Value::Object(values), Kind::Object(members)) => {
-            for member in members {
-                if let Some(value) = values.get_mut(&member.key) {
-                    keep_digits(value, &member.value, text);
-                }
-            }
-        }
-        _ => {}
-    }
 }

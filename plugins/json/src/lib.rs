@@ -4,7 +4,6 @@
 
 pub mod codes;
 mod decode;
-mod outline;
 mod read;
 mod spot;
 mod write;

@@ -74,6 +74,7 @@ pub(crate) fn run(given: &Convert, output: &Output) -> CommandResult {
         });
     });
     bar.finish_and_clear();
+    output.findings(None, &plugins.end());
     // What was done is kept, whatever stopped the run.
     if let Some(journal) = journal {
         journal.close()?;

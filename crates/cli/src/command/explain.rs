@@ -17,6 +17,7 @@ fn all() -> Vec<&'static CodeDoc> {
         .chain(assess::waveform::codes::ALL)
         .chain(plugin_api::wire::v1::codes::ALL)
         .chain(host::CODES)
+        .chain(host::PLUGIN_CODES)
         .chain(plugins.codes())
         .collect();
     all.sort_by_key(|doc| doc.code);

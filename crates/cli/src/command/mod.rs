@@ -15,6 +15,7 @@ pub(crate) mod mapping;
 mod older;
 mod outcome;
 pub(crate) mod plan;
+pub(crate) mod plugin;
 pub(crate) mod preview;
 pub(crate) mod register;
 pub(crate) mod schema;

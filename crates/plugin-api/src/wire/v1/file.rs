@@ -4,7 +4,7 @@ use super::codes;
 use super::facts::Facts;
 use super::mirror::{At, Mirror, Trouble, step_into};
 use super::scalar::OriginText;
-use super::series::{Finding, Observation, Series, SourceFile, UnreadRow, Verification};
+use super::series::{Finding, Observation, Series, SourceFile, UnreadRow, Verification, times_fit};
 use record::{Draft, Origin, Record};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -127,9 +127,9 @@ pub fn record_schema() -> Value {
 }
 
 /// Values under keys that are not known: path to value.
-type Unknown = BTreeMap<String, Value>;
+pub type Unknown = BTreeMap<String, Value>;
 
-fn typed<T: for<'de> Deserialize<'de>>(value: Value, known: &[&str]) -> Result<(T, Unknown), Trouble> {
+pub(super) fn typed<T: for<'de> Deserialize<'de>>(value: Value, known: &[&str]) -> Result<(T, Unknown), Trouble> {
     let mut paths = Vec::new();
     let copy = value.clone();
     let mut track = serde_path_to_error::Track::new();
@@ -224,12 +224,8 @@ where
 fn traces_fit(verifications: &[record::Verification], at: &mut At) {
     for (index, verification) in verifications.iter().enumerate() {
         for (number, trace) in verification.traces.iter().enumerate() {
-            let record::TimeBase::Listed(times) = &trace.time else { continue };
-            if times.len() != trace.current_a.len() {
-                let said = format!("{} times for {} samples", times.len(), trace.current_a.len());
-                let path = [index.to_string(), "traces".into(), number.to_string(), "time".into()];
-                let _: Option<()> = at.along(&path, |at| at.wrong(said));
-            }
+            let path = [index.to_string(), "traces".into(), number.to_string()];
+            at.along(&path, |at| times_fit(trace, at));
         }
     }
 }

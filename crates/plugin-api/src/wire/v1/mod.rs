@@ -12,6 +12,7 @@ mod facts;
 mod file;
 mod keys;
 mod mirror;
+mod part;
 mod scalar;
 mod series;
 
@@ -20,11 +21,12 @@ pub use assessment_schema::assessment_schema;
 pub use changes::{changes, changes_from_value, changes_to_value};
 pub use facts::*;
 pub use file::{
-    Kept, RecordFile, SCHEMA, draft_from_value, facts_from_value, facts_to_value, part_from_value,
+    Kept, RecordFile, SCHEMA, Unknown, draft_from_value, facts_from_value, facts_to_value, part_from_value,
     record_schema, record_to_json, record_to_value,
 };
 pub use keys::{known_keys, nearest, nearest_key};
 pub use mirror::Trouble;
+pub use part::{Part, PartFile, part_of_record_from_value, part_of_record_to_value};
 pub use scalar::{Maybe, Nth, Number, OriginText, Sha256Text, Whole, Word};
 pub use series::*;
 

@@ -357,6 +357,16 @@ mirror!(
         origin: OriginText,
     }
 );
+/// Each listed time of a trace belongs to one sample.
+pub(super) fn times_fit(trace: &record::Trace, at: &mut At) {
+    if let record::TimeBase::Listed(times) = &trace.time
+        && times.len() != trace.current_a.len()
+    {
+        let said = format!("{} times for {} samples", times.len(), trace.current_a.len());
+        let _: Option<()> = at.within("time", |at| at.wrong(said));
+    }
+}
+
 mirror!(
     /// A set of traces recorded under the same conditions.
     Verification = record::Verification {

@@ -3,36 +3,46 @@
 //! The grammar is the JSON library's business: the outline is made of text that it has accepted. It is what
 //! lets a finding name row and column, a number keep its digits and an unknown value its form.
 
+use serde_json::Value;
 use std::collections::BTreeMap;
 use std::ops::Range;
 
 /// A value and where it stands, in bytes.
 #[derive(Debug)]
-pub(crate) struct Node {
-    pub(crate) span: Range<usize>,
-    pub(crate) kind: Kind,
+pub struct Node {
+    /// From its first byte to the one behind its last.
+    pub span: Range<usize>,
+    /// What it is.
+    pub kind: Kind,
 }
 
+/// What kind of value it is, with what it holds.
 #[derive(Debug)]
-pub(crate) enum Kind {
+pub enum Kind {
+    /// A number.
     Number,
     /// Text, true, false, null.
     Other,
+    /// A list with its values.
     List(Vec<Node>),
+    /// An object with its members, in the order of the text.
     Object(Vec<Member>),
 }
 
 /// A key with its value.
 #[derive(Debug)]
-pub(crate) struct Member {
-    pub(crate) key: String,
-    pub(crate) key_at: usize,
-    pub(crate) value: Node,
+pub struct Member {
+    /// The key, its escapes undone.
+    pub key: String,
+    /// Where the key begins.
+    pub key_at: usize,
+    /// The value.
+    pub value: Node,
 }
 
 /// Why there is no outline.
 #[derive(Debug, PartialEq, Eq)]
-pub(crate) enum Fault {
+pub enum Fault {
     /// A key stands twice.
     DuplicateKey {
         /// The key.
@@ -47,7 +57,7 @@ pub(crate) enum Fault {
 }
 
 /// The first place where lists and objects are nested deeper than `most`.
-pub(crate) fn too_deep(text: &str, most: usize) -> Option<usize> {
+pub fn too_deep(text: &str, most: usize) -> Option<usize> {
     let (mut depth, mut in_text, mut escaped) = (0usize, false, false);
     for (at, byte) in text.bytes().enumerate() {
         match byte {
@@ -73,7 +83,7 @@ impl Node {
     ///
     /// # Errors
     /// The first key that stands twice in one object.
-    pub(crate) fn of(text: &str) -> Result<Self, Fault> {
+    pub fn of(text: &str) -> Result<Self, Fault> {
         let mut scan = Scan { text, at: 0 };
         scan.blank();
         scan.value()
@@ -81,7 +91,7 @@ impl Node {
 
     /// The node at a JSON pointer, and the offset of its key where it has one; for a pointer that leads
     /// nowhere, the last node on the way.
-    pub(crate) fn find(&self, pointer: &str) -> Found<'_> {
+    pub fn find(&self, pointer: &str) -> Found<'_> {
         let mut found = Found { node: self, key_at: None, whole_way: true };
         for step in pointer.split('/').skip(1) {
             let step = step.replace("~1", "/").replace("~0", "~");
@@ -103,13 +113,40 @@ impl Node {
     }
 }
 
+/// Puts the text of each number that is not a plain integer in its place: a double would lose digits.
+pub fn keep_digits(value: &mut Value, node: &Node, text: &str) {
+    match (value, &node.kind) {
+        (value @ Value::Number(_), Kind::Number) => {
+            let digits = text.get(node.span.clone()).unwrap_or_default();
+            if digits.parse::<i64>().is_err() && digits.parse::<u64>().is_err() {
+                *value = Value::String(digits.to_owned());
+            }
+        }
+        (Value::Array(values), Kind::List(nodes)) => {
+            for (value, node) in values.iter_mut().zip(nodes) {
+                keep_digits(value, node, text);
+            }
+        }
+        (Value::Object(values), Kind::Object(members)) => {
+            for member in members {
+                if let Some(value) = values.get_mut(&member.key) {
+                    keep_digits(value, &member.value, text);
+                }
+            }
+        }
+        _ => {}
+    }
+}
+
 /// What a pointer leads to.
 #[derive(Debug)]
-pub(crate) struct Found<'a> {
-    pub(crate) node: &'a Node,
-    pub(crate) key_at: Option<usize>,
+pub struct Found<'a> {
+    /// The node.
+    pub node: &'a Node,
+    /// Where its key begins; none for an entry of a list.
+    pub key_at: Option<usize>,
     /// Whether the pointer was followed to its end.
-    pub(crate) whole_way: bool,
+    pub whole_way: bool,
 }
 
 struct Scan<'a> {
