@@ -87,6 +87,7 @@ pub(crate) fn check(case: &Case, tests: &Path, program: &Program, mode: Mode) ->
             }
         }
         let outcome = process::run(program, run, &place.path, &description.env)?;
+        wrong.extend(process::left_behind(&place.path));
         let after = place.tree()?;
         wrong.extend(inputs_kept(&given, &after));
         let outputs: Tree = after.into_iter().filter(|(path, _)| !given.contains_key(path)).collect();

@@ -16,6 +16,7 @@ const SCHEMAS: &[(&str, &str)] = &[
     ("job", "shared/schemas/job-1.schema.json"),
     ("result", "shared/schemas/result-1.schema.json"),
     ("register", "shared/schemas/register-1.sql"),
+    ("plugin-lines", "shared/schemas/plugin-lines-1.schema.json"),
 ];
 
 /// Writes the schemas, or with `--check` compares them and writes nothing.

@@ -16,6 +16,7 @@ pub(crate) fn convert_and_assess(jobs: &Path, out: &Path) -> Result<Verdicts, Bo
     let plugins = Plugins {
         readers: vec![Box::new(plugin_csv::CsvLogs), Box::new(plugin_trace::TraceReader)],
         writers: vec![Box::new(plugin_xml::Xml), Box::new(plugin_results::Results)],
+        ..Plugins::default()
     };
     let standards = Standards::built_in().map_err(|findings| format!("{findings:?}"))?;
     let request = ConvertRequest::new(&["xml", "csv"], out, &standards);

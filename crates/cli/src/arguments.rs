@@ -109,7 +109,7 @@ pub(crate) enum Command {
     Template(Template),
     /// Run the program's own reference cases: published figures against what it computes
     SelfCheck(SelfCheck),
-    /// Print a schema: JSON Schema of record, assessment, form, mapping, job file and result line; SQL of the register
+    /// Print a schema: JSON Schema of record, assessment, form, mapping, job file, plug-in lines and result line; SQL of the register
     Schema(Schema),
 }
 
@@ -200,6 +200,10 @@ pub(crate) enum PluginCommand {
     List(PluginList),
     /// Show what a plug-in says of itself, its checksums, and whether it is trusted; does not start it
     Show(PluginFolder),
+    /// Try a plug-in: its own fixtures, then rude inputs and a rude host. This runs the program: read it first
+    Check(PluginCheck),
+    /// Make the beginning of a plug-in: a reader that works, with a fixture
+    New(PluginNew),
     /// Trust a plug-in as it stands: it may run with your rights from now on, until one of its files changes
     Trust(PluginFolder),
 }
@@ -209,6 +213,40 @@ pub(crate) struct PluginList {
     /// Print JSON
     #[arg(long)]
     pub(crate) json: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct PluginCheck {
+    /// Folder with the plug-in's plugin.toml
+    #[arg(value_name = "DIR")]
+    pub(crate) folder: PathBuf,
+    /// Write down what its fixtures come to now, as what is expected from now on; read it then
+    #[arg(long)]
+    pub(crate) bless: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct PluginNew {
+    /// Name of the format: letters in lower case, digits, hyphens
+    #[arg(value_name = "NAME")]
+    pub(crate) name: String,
+    /// Language of the program
+    #[arg(long, value_enum, value_name = "LANGUAGE")]
+    pub(crate) language: PluginLanguage,
+    /// Folder to make it in
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: PathBuf,
+}
+
+/// A language that `plugin new` has a beginning for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum PluginLanguage {
+    /// Python 3, its own library alone
+    Python,
+    /// A POSIX shell with sed and awk
+    Shell,
+    /// Rust, the standard library alone; to be built first
+    Rust,
 }
 
 #[derive(Debug, Args)]

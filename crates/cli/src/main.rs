@@ -56,8 +56,12 @@ fn main() -> std::process::ExitCode {
         Command::Completions(given) => command::shell::completions(&given, &output),
         Command::Man(given) => command::shell::man(&given, &output),
         Command::Formats => command::formats::run(),
-        Command::Plugin(PluginCommand::List(given)) => command::plugin::list(&given, &arguments.common.plugin, &output),
+        Command::Plugin(PluginCommand::List(given)) => {
+            command::plugin::list(&given, &arguments.common.plugin, &output)
+        }
         Command::Plugin(PluginCommand::Show(given)) => command::plugin::show(&given, &output),
+        Command::Plugin(PluginCommand::Check(given)) => command::plugin::check(&given, &output),
+        Command::Plugin(PluginCommand::New(given)) => command::plugin_new::run(&given, &output),
         Command::Plugin(PluginCommand::Trust(given)) => command::plugin::trust(&given, &output),
         Command::Explain(given) => command::explain::run(&given),
         Command::Template(Template::List) => command::template::list(&output),

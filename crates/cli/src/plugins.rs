@@ -44,7 +44,6 @@ pub(crate) fn settings_folder() -> Result<PathBuf, CommandError> {
     })
 }
 
-
 /// The list. Its order is the order of `formats` and, within a stage, of writing.
 pub(crate) fn plugins() -> Plugins {
     let mut plugins = Plugins {

@@ -113,7 +113,9 @@ impl std::fmt::Display for HostError {
             Self::UnknownFormat { name, known } => {
                 write!(f, "no plug-in for `{name}`; there are: {}", known.join(", "))
             }
-            Self::BadPlugin { folder, why } => write!(f, "the plug-in in {} can't be used: {why}", folder.display()),
+            Self::BadPlugin { folder, why } => {
+                write!(f, "the plug-in in {} can't be used: {why}", folder.display())
+            }
             Self::NotTrusted { folder, name, changed: false } => write!(
                 f,
                 "plug-in `{name}` is not trusted: it is a program that would run with your rights; read it, then say `fulgurite plugin trust {}`",
@@ -125,7 +127,10 @@ impl std::fmt::Display for HostError {
                 folder.display()
             ),
             Self::BadArtifact { plugin, path } => {
-                write!(f, "plug-in {plugin} named the output `{path}`, which is not a plain relative path")
+                write!(
+                    f,
+                    "plug-in {plugin} named the output `{path}`, which is not a plain relative path, or is the name of another output"
+                )
             }
         }
     }

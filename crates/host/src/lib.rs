@@ -49,7 +49,6 @@ pub use bench_server::{
 };
 pub use clock::{now, now_text, seconds_of};
 pub use codes::{BAD_SETTING, CODES, UNKNOWN_SETTING};
-pub use outside::codes::ALL as PLUGIN_CODES;
 pub use convert::{
     ConvertRequest, JobResult, JobStatus, Made, Outcome, convert_job, convert_job_to_bytes,
     convert_job_to_file, write_documents,
@@ -65,7 +64,10 @@ pub use listed::convert_listed;
 pub use mapping::{Mapping, mapping_schema};
 pub use original::Originals;
 pub use output::{WholeFile, Written};
-pub use outside::{Identity, Kind, Manifest, OutsidePlugin, PLUGIN_FILE, Pool, Standing, Trusted, TrustedPlugins};
+pub use outside::{
+    Identity, Kind, Manifest, OutsidePlugin, PLUGIN_CODES, PLUGIN_FILE, Pool, Standing, Tried, Trusted,
+    TrustedPlugins, try_plugin,
+};
 pub use plugins::Plugins;
 pub use read_job::{
     NOT_OF_ORIGINALS, ReadJob, ReadSettings, draft_mapping, read_again, read_job, read_loose,

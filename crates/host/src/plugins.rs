@@ -36,6 +36,12 @@ impl Plugins {
         })
     }
 
+    /// Names and versions of the plug-ins that run outside the program, with their checksums.
+    pub fn outside_versions(&self) -> Vec<String> {
+        let name = |pool: &Arc<Pool>| format!("{} {}", pool.plugin().manifest.name, pool.plugin().version());
+        self.outside.iter().map(name).collect()
+    }
+
     /// Ends the plug-ins that run outside the program; says what was not in order about that.
     pub fn end(&self) -> Vec<Finding> {
         self.outside.iter().flat_map(|pool| pool.end()).collect()

@@ -35,6 +35,8 @@ pub struct ReadSettings {
     pub mapping: Option<Mapping>,
     /// Filled forms of a job are left alone: a form is made from the job, not from what was filled in before.
     pub without_forms: bool,
+    /// Plug-ins outside the program that may be used, to the byte: a batch is done again when they are others.
+    pub outside: Vec<String>,
 }
 
 /// What reading a job came to.
@@ -415,11 +417,8 @@ impl<'a> Work<'a> {
             self.standards.append(&mut taken.standards);
             self.changes = taken.changes.take().map(|changes| *changes);
         } else if let Some(source) = self.draft.sources.get_mut(id.0 as usize) {
-            source.read_by = Some(format!(
-                "{} {}",
-                reader.name(),
-                reader.version().unwrap_or(env!("CARGO_PKG_VERSION"))
-            ));
+            source.read_by =
+                Some(format!("{} {}", reader.name(), reader.version().unwrap_or(env!("CARGO_PKG_VERSION"))));
             source.understood_as = std::mem::take(&mut taken.understood);
             source.account = taken.account;
             source.role = if source.role == SourceRole::Log { reader.role() } else { source.role };

@@ -11,10 +11,10 @@ echo '{"type":"hello","protocol":1,"name":"one-line","version":"1.0"}'
 while read -r ask; do
     request=$(number request)
     verdict=$(sed -n 's/^  "verdict": "\(.*\)",*$/\1/p' "$(text assessment)" | head -n 1)
-    count() { grep -c "^      \"$1\": " "$(text record)"; }
+    count() { sed -n "/^  \"$1\": \[\$/,/^  \]/p" "$(text record)" | grep -c '^    {'; }
     stem=$(text stem)
     printf '%s: %s (%s series, %s observations)\n' \
-        "$stem" "${verdict:-not said}" "$(count voltage_kv)" "$(count affected)" > "$(text out)/$stem.line.txt"
+        "$stem" "${verdict:-not said}" "$(count series)" "$(count observations)" > "$(text out)/$stem.line.txt"
     printf '{"type":"done","request":%s,"artifacts":[{"path":"%s","media_type":"text/plain"}]}\n' \
         "$request" "$stem.line.txt"
 done

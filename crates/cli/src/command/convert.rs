@@ -25,7 +25,7 @@ pub(crate) fn run(given: &Convert, output: &Output) -> CommandResult {
         return Ok(Exit::Done);
     }
     let read = match mapping::settings(given.from.as_deref(), given.mapping.as_deref(), &jobs, output)? {
-        Some(read) => read,
+        Some(read) => host::ReadSettings { outside: plugins.outside_versions(), ..read },
         None => return Ok(Exit::DataErrors),
     };
     let older = older::opened(&given.older)?;

@@ -16,6 +16,7 @@ mod older;
 mod outcome;
 pub(crate) mod plan;
 pub(crate) mod plugin;
+pub(crate) mod plugin_new;
 pub(crate) mod preview;
 pub(crate) mod register;
 pub(crate) mod schema;

@@ -1,11 +1,11 @@
 //! `plugin`: programs of the user's own that read or write a format.
 
-use crate::arguments::{PluginFolder, PluginList};
+use crate::arguments::{PluginCheck, PluginFolder, PluginList};
 use crate::exit::{CommandResult, Exit};
 use crate::plugins::settings_folder;
 use crate::render::Output;
-use crate::render::text::{FAINT, STRONG, styled};
-use host::{OutsidePlugin, Standing, TrustedPlugins};
+use crate::render::text::{BAD, FAINT, STRONG, styled};
+use host::{OutsidePlugin, Standing, TrustedPlugins, try_plugin};
 use serde_json::{Value, json};
 use std::path::PathBuf;
 
@@ -105,6 +105,35 @@ pub(crate) fn show(given: &PluginFolder, output: &Output) -> CommandResult {
     line("standing", standing.as_str().to_owned());
     output.print(&text)?;
     Ok(Exit::Done)
+}
+
+/// Tries a plug-in.
+pub(crate) fn check(given: &PluginCheck, output: &Output) -> CommandResult {
+    let plugin = OutsidePlugin::look(&given.folder)?;
+    let tried = try_plugin(&plugin, given.bless)?;
+    let wrong = tried.iter().filter(|tried| tried.wrong.is_some()).count();
+    let mut text = String::new();
+    for one in &tried {
+        if output.as_json() {
+            text +=
+                &format!("{}\n", json!({ "what": one.what, "ok": one.wrong.is_none(), "wrong": one.wrong }));
+            continue;
+        }
+        match &one.wrong {
+            None if output.quiet => {}
+            None => text += &format!("ok      {}\n", one.what),
+            Some(why) => text += &format!("{}  {}: {why}\n", styled(BAD, "wrong "), one.what),
+        }
+    }
+    if !output.as_json() {
+        let name = &plugin.manifest.name;
+        text += &match wrong {
+            0 => format!("{name} {}: {} tried, all in order\n", plugin.manifest.version, tried.len()),
+            _ => format!("{name} {}: {wrong} of {} wrong\n", plugin.manifest.version, tried.len()),
+        };
+    }
+    output.print(&text)?;
+    Ok(if wrong == 0 { Exit::Done } else { Exit::PluginBroke })
 }
 
 /// Trusts a plug-in as it stands.

@@ -11,6 +11,7 @@ pub(crate) const NAMES: &[&str] = &[
     "form",
     "mapping",
     "job",
+    "plugin-lines",
     "result",
     #[cfg(feature = "register")]
     "register",
@@ -22,6 +23,7 @@ pub(crate) fn run(given: &Schema) -> CommandResult {
         "form" => plugin_form::form_schema(),
         "job" => host::job_schema(&crate::plugins::plugins()),
         "mapping" => host::mapping_schema(&crate::plugins::plugins()),
+        "plugin-lines" => plugin_api::wire::stdio::schema(),
         "record" => plugin_api::wire::v1::record_schema(),
         "result" => host::result_line_schema(),
         #[cfg(feature = "register")]

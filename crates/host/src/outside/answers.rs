@@ -27,13 +27,22 @@ pub(super) struct Lines {
 }
 
 impl Lines {
-    pub(super) fn take(&mut self, number: u64, answer: Answer, work: &Path, left: &mut u64) -> Result<(), Broke> {
+    pub(super) fn take(
+        &mut self,
+        number: u64,
+        answer: Answer,
+        work: &Path,
+        left: &mut u64,
+    ) -> Result<(), Broke> {
         match answer {
             Answer::Record(line) => {
                 let value = match (line.record, line.file) {
                     (Some(value), _) => value,
-                    (None, Some(file)) => stdio::strict(&artifacts::read(work, &file, left)?)
-                        .map_err(|why| Broke::new(codes::BAD_LINE, format!("gave the file `{file}`: {why}")))?,
+                    (None, Some(file)) => {
+                        stdio::strict(&artifacts::read(work, &file, left)?).map_err(|why| {
+                            Broke::new(codes::BAD_LINE, format!("gave the file `{file}`: {why}"))
+                        })?
+                    }
                     (None, None) => Value::Null,
                 };
                 self.parts.push((number, value));
@@ -84,11 +93,16 @@ impl About<'_> {
         if !troubles.is_empty() {
             return Err(refuse(troubles, intake));
         }
-        let set_aside: BTreeSet<u64> =
-            aside.iter().flat_map(|line| line.row..=line.last_row.unwrap_or(line.row).min(line.row.saturating_add(1 << 20))).collect();
-        let held = rows.hold_part(&whole).and_then(|()| self.hold_places(&rows, &findings, &aside)).and_then(|()| {
-            if self.rows { rows.account(account, &set_aside, &whole) } else { Ok(()) }
-        });
+        let set_aside: BTreeSet<u64> = aside
+            .iter()
+            .flat_map(|line| {
+                line.row..=line.last_row.unwrap_or(line.row).min(line.row.saturating_add(1 << 20))
+            })
+            .collect();
+        let held = rows
+            .hold_part(&whole)
+            .and_then(|()| self.hold_places(&rows, &findings, &aside))
+            .and_then(|()| if self.rows { rows.account(account, &set_aside, &whole) } else { Ok(()) });
         if let Err(broke) = held {
             return Err(intake.break_off(broke.finding(self.plugin, Some(self.file))));
         }
@@ -129,13 +143,8 @@ impl About<'_> {
     }
 
     fn finding(&self, line: FindingLine, severity: Severity) -> Finding {
-        let mut finding =
-            Finding::new(severity, &format!("{}/{}", self.plugin, line.code), line.message).at(Place {
-                file: self.file.to_owned(),
-                row: line.row,
-                column: line.column,
-                label: line.label,
-            });
+        let mut finding = Finding::new(severity, &format!("{}/{}", self.plugin, line.code), line.message)
+            .at(Place { file: self.file.to_owned(), row: line.row, column: line.column, label: line.label });
         finding.help = line.help;
         finding.clause = line.clause;
         finding

@@ -36,7 +36,9 @@ fn below(folder: &Path, path: &str) -> Result<PathBuf, Broke> {
         }
         whole.push(part);
         match std::fs::symlink_metadata(&whole) {
-            Ok(meta) if meta.file_type().is_symlink() => return Err(refused("it is a link, or lies behind one")),
+            Ok(meta) if meta.file_type().is_symlink() => {
+                return Err(refused("it is a link, or lies behind one"));
+            }
             Ok(_) => {}
             Err(_) => return Err(refused("it is not there")),
         }

@@ -29,6 +29,11 @@ impl Broke {
         self
     }
 
+    /// Whether it took too long.
+    pub(crate) fn is_time_out(&self) -> bool {
+        self.code == super::codes::TIMED_OUT
+    }
+
     /// The finding, which names the plug-in and the file it was at.
     pub(crate) fn finding(self, plugin: &str, file: Option<&str>) -> Finding {
         let mut finding = Finding::error(self.code, format!("plug-in `{plugin}` {}", self.message));
@@ -38,8 +43,9 @@ impl Broke {
         for line in self.said {
             finding = finding.help(format!("it said: {line}"));
         }
+        let with = if file.is_some() { "file" } else { "record" };
         finding.help(self.help.unwrap_or_else(|| {
-            format!("`fulgurite plugin check DIR` tries `{plugin}`; report it to whoever maintains the plug-in, with this file")
+            format!("`fulgurite plugin check DIR` tries `{plugin}`; report it to whoever maintains the plug-in, with this {with}")
         }))
     }
 }

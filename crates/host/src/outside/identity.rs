@@ -57,20 +57,22 @@ impl Identity {
             }
         }
         for named in &manifest.files {
-            let path = named_file(folder, named).ok_or_else(|| format!("`files` names `{named}`, which is no file"))?;
+            let path = named_file(folder, named)
+                .ok_or_else(|| format!("`files` names `{named}`, which is no file"))?;
             files.insert(named.clone(), path);
         }
         for (place, named) in manifest.argv().iter().enumerate() {
             match named_file(folder, named) {
                 Some(path) => {
-                    let name = path.strip_prefix(folder).map_or_else(
-                        |_| named.clone(),
-                        |below| below.to_string_lossy().replace('\\', "/"),
-                    );
+                    let name = path
+                        .strip_prefix(folder)
+                        .map_or_else(|_| named.clone(), |below| below.to_string_lossy().replace('\\', "/"));
                     files.insert(name, path);
                 }
                 None if place == 0 && has_folder(named) => {
-                    return Err(format!("its program `{named}` is not there: if it has to be built, build it first"));
+                    return Err(format!(
+                        "its program `{named}` is not there: if it has to be built, build it first"
+                    ));
                 }
                 None => {}
             }
@@ -110,7 +112,9 @@ pub(crate) fn named_file(folder: &Path, named: &str) -> Option<PathBuf> {
     let path: PathBuf = if path.is_absolute() {
         path.to_owned()
     } else {
-        path.components().filter(|part| *part != Component::CurDir).fold(folder.to_owned(), |path, part| path.join(part))
+        path.components()
+            .filter(|part| *part != Component::CurDir)
+            .fold(folder.to_owned(), |path, part| path.join(part))
     };
     path.is_file().then_some(path)
 }

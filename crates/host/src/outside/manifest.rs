@@ -130,7 +130,8 @@ impl Manifest {
     pub fn parse(text: &str) -> Result<Self, String> {
         let manifest: Self = toml::from_str(text).map_err(|error| {
             let row = error.span().map(|span| {
-                text.as_bytes().get(..span.start).unwrap_or_default().iter().filter(|b| **b == b'\n').count() + 1
+                text.as_bytes().get(..span.start).unwrap_or_default().iter().filter(|b| **b == b'\n').count()
+                    + 1
             });
             let row = row.map(|row| format!(" line {row}:")).unwrap_or_default();
             format!("plugin.toml:{row} {}", error.message())
@@ -152,7 +153,9 @@ impl Manifest {
             ));
         }
         let plain = |text: &str| {
-            !text.is_empty() && text.len() <= 40 && text.chars().all(|c| c.is_ascii_graphic() && c != '(' && c != ')')
+            !text.is_empty()
+                && text.len() <= 40
+                && text.chars().all(|c| c.is_ascii_graphic() && c != '(' && c != ')')
         };
         if !plain(&self.version) {
             return Err("`version` is a short word such as \"1.0\"".to_owned());
@@ -165,7 +168,9 @@ impl Manifest {
             return Err("`about` is one line on what it reads or writes".to_owned());
         }
         for argv in [Some(&self.argv), self.argv_windows.as_ref()].into_iter().flatten() {
-            if argv.first().is_none_or(|program| program.trim().is_empty()) || argv.iter().any(|a| a.contains('\0')) {
+            if argv.first().is_none_or(|program| program.trim().is_empty())
+                || argv.iter().any(|a| a.contains('\0'))
+            {
                 return Err("`argv` names the program first, then its arguments".to_owned());
             }
         }

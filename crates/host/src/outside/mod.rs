@@ -7,7 +7,8 @@
 mod answers;
 mod artifacts;
 mod broke;
-pub mod codes;
+pub(crate) mod codes;
+mod conformance;
 mod identity;
 mod manifest;
 mod origins;
@@ -18,6 +19,8 @@ mod strays;
 mod trust;
 mod writer;
 
+pub use codes::ALL as PLUGIN_CODES;
+pub use conformance::{Tried, try_plugin};
 pub use identity::Identity;
 pub use manifest::{Kind, Manifest};
 pub use pool::Pool;

@@ -24,7 +24,9 @@ impl<'a> Rows<'a> {
 
     /// Holds a place against the file: its rows are there, and its column is not beyond the row's bytes.
     pub(super) fn hold(&self, first: u64, last: u64, column: Option<u32>, what: &str) -> Result<(), Broke> {
-        let bad = |why: String| Err(Broke::new(codes::BAD_ORIGIN, format!("gave {what} a place that is not there: {why}")));
+        let bad = |why: String| {
+            Err(Broke::new(codes::BAD_ORIGIN, format!("gave {what} a place that is not there: {why}")))
+        };
         if first == 0 || last < first || last > self.count() {
             let rows = if first == last { format!("row {first}") } else { format!("rows {first} to {last}") };
             return bad(format!("{rows} of a file of {} rows", self.count()));
@@ -42,7 +44,8 @@ impl<'a> Rows<'a> {
 
     fn origin(&self, origin: &Origin, what: &str) -> Result<(), Broke> {
         if origin.source != SourceId(0) {
-            let why = format!("gave {what} the source {}, and it has only its input, source 0", origin.source.0);
+            let why =
+                format!("gave {what} the source {}, and it has only its input, source 0", origin.source.0);
             return Err(Broke::new(codes::BAD_ORIGIN, why));
         }
         match origin.rows {
@@ -65,7 +68,11 @@ impl<'a> Rows<'a> {
             if !series.shots.is_empty() && series.shots.len() as u64 != u64::from(series.count) {
                 return Err(Broke::new(
                     codes::FALSE_ACCOUNT,
-                    format!("says that {what} has {} discharges, and lists {}", series.count, series.shots.len()),
+                    format!(
+                        "says that {what} has {} discharges, and lists {}",
+                        series.count,
+                        series.shots.len()
+                    ),
                 ));
             }
         }
@@ -86,7 +93,12 @@ impl<'a> Rows<'a> {
     }
 
     /// Holds the account against the file, the rows set aside, and the rows that facts name.
-    pub(super) fn account(&self, account: Option<RowAccount>, aside: &BTreeSet<u64>, part: &Part) -> Result<(), Broke> {
+    pub(super) fn account(
+        &self,
+        account: Option<RowAccount>,
+        aside: &BTreeSet<u64>,
+        part: &Part,
+    ) -> Result<(), Broke> {
         let lies = |what: String| Err(Broke::new(codes::FALSE_ACCOUNT, what));
         let Some(account) = account else {
             return lies("did not account for the rows of its input".to_owned());
@@ -100,11 +112,20 @@ impl<'a> Rows<'a> {
         if sum != Some(account.total) {
             return lies(format!(
                 "accounts for other rows than the file's {}: {} used, {} set aside, {} preamble, {} footer, {} blank",
-                account.total, account.used, account.set_aside, account.preamble, account.footer, account.blank
+                account.total,
+                account.used,
+                account.set_aside,
+                account.preamble,
+                account.footer,
+                account.blank
             ));
         }
         if account.set_aside != aside.len() as u64 {
-            return lies(format!("says that {} rows were set aside, and set {} aside", account.set_aside, aside.len()));
+            return lies(format!(
+                "says that {} rows were set aside, and set {} aside",
+                account.set_aside,
+                aside.len()
+            ));
         }
         let results = results(part);
         if let Some(row) = results.intersection(aside).next() {

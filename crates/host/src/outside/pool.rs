@@ -42,10 +42,14 @@ impl Pool {
             Some(process) => process,
             None => {
                 // What was trusted is what runs, also when it is needed an hour later.
-                if Identity::of(&self.plugin.folder, &self.plugin.manifest).ok().as_ref() != Some(&self.plugin.identity)
+                if Identity::of(&self.plugin.folder, &self.plugin.manifest).ok().as_ref()
+                    != Some(&self.plugin.identity)
                 {
-                    return Err(Broke::new(codes::CHANGED, "changed while the program ran, and was not started")
-                        .help("look at what changed, run `fulgurite plugin trust DIR`, and run again"));
+                    return Err(Broke::new(
+                        codes::CHANGED,
+                        "changed while the program ran, and was not started",
+                    )
+                    .help("look at what changed, run `fulgurite plugin trust DIR`, and run again"));
                 }
                 self.started.fetch_add(1, Ordering::Relaxed);
                 Process::start(&self.plugin, Greeting::USUAL)?

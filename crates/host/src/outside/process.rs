@@ -37,13 +37,13 @@ enum Heard {
 
 /// How a plug-in ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Ended {
+pub(super) struct Ended {
     /// Its exit code was 0.
-    pub in_order: bool,
+    pub(super) in_order: bool,
     /// It had to be ended, since it did not end by itself.
-    pub by_force: bool,
+    pub(super) by_force: bool,
     /// Processes that it had started were still there.
-    pub left_behind: bool,
+    pub(super) left_behind: bool,
 }
 
 /// A running plug-in.
@@ -109,7 +109,8 @@ impl Process {
         wrapped.wrap(process_wrap::std::ProcessGroup::leader());
         #[cfg(windows)]
         wrapped.wrap(process_wrap::std::JobObject);
-        let mut child = wrapped.spawn().map_err(|error| did_not(format!("`{}`: {error}", program.display())))?;
+        let mut child =
+            wrapped.spawn().map_err(|error| did_not(format!("`{}`: {error}", program.display())))?;
         let stdin = child.stdin().take();
         let (say, heard) = sync_channel(16);
         if let Some(stdout) = child.stdout().take() {
@@ -136,10 +137,9 @@ impl Process {
         let left = deadline.saturating_duration_since(Instant::now());
         match self.heard.recv_timeout(left) {
             Ok(Heard::Line(line)) => Ok(line),
-            Ok(Heard::Half(line)) => Err(Broke::new(
-                codes::BAD_LINE,
-                format!("ended in the middle of a line: `{}`", shown(&line)),
-            )),
+            Ok(Heard::Half(line)) => {
+                Err(Broke::new(codes::BAD_LINE, format!("ended in the middle of a line: `{}`", shown(&line))))
+            }
             Ok(Heard::TooLong) => Err(Broke::new(
                 codes::TOO_MUCH,
                 format!("gave a line of more than {} MiB", LONGEST_LINE >> 20),
@@ -204,6 +204,11 @@ impl Process {
         Ok((self.requests, folder))
     }
 
+    /// The group that it leads.
+    pub(super) fn group(&self) -> u32 {
+        self.child.id()
+    }
+
     /// The folder that it works in.
     pub(super) fn work(&self) -> &Path {
         self.work.path()
@@ -218,7 +223,10 @@ impl Process {
         each: &mut dyn FnMut(u64, Answer) -> Result<(), Broke>,
     ) -> Result<DoneLine, Broke> {
         if line.len() > LONGEST_REQUEST {
-            return Err(Broke::new(codes::TOO_MUCH, "can't be asked: the settings for this file are too long"));
+            return Err(Broke::new(
+                codes::TOO_MUCH,
+                "can't be asked: the settings for this file are too long",
+            ));
         }
         if let Ok(Heard::Line(line) | Heard::Half(line)) = self.heard.try_recv() {
             let what = format!("said `{}` although nothing was asked", shown(&line));
@@ -273,12 +281,14 @@ impl Process {
     /// Ends it at once, and gives the last lines of its standard error.
     pub(super) fn end_now(mut self) -> Vec<String> {
         self.stdin = None;
-        // What it has said already arrives within a moment; a plug-in that died has closed the pipe.
+        // A plug-in that died has closed its standard error: what it said arrives within a moment.
         let begun = Instant::now();
-        while Arc::strong_count(&self.last_words) > 1 && begun.elapsed() < Duration::from_millis(100) {
+        let died = self.child.try_wait().is_ok_and(|status| status.is_some());
+        while died && Arc::strong_count(&self.last_words) > 1 && begun.elapsed() < Duration::from_millis(100)
+        {
             std::thread::sleep(Duration::from_millis(5));
         }
-        self.end_all(false);
+        self.end_all(died);
         let words = self.last_words.lock().unwrap_or_else(PoisonError::into_inner);
         words.iter().cloned().collect()
     }
@@ -350,8 +360,13 @@ fn listen(mut from: impl BufRead, say: &SyncSender<Heard>) {
             Ok(_) if line.len() > LONGEST_LINE => Heard::TooLong,
             Ok(_) => Heard::Half(line),
         };
-        let more = matches!(heard, Heard::Line(_));
-        if say.send(heard).is_err() || !more {
+        let (more, too_long) = (matches!(heard, Heard::Line(_)), matches!(heard, Heard::TooLong));
+        let gone = say.send(heard).is_err();
+        if too_long && !gone {
+            // The pipe stays open until it is ended: its last words are its own, not about a pipe.
+            let _ = std::io::copy(&mut from, &mut std::io::sink());
+        }
+        if gone || !more {
             return;
         }
     }

@@ -26,12 +26,7 @@ impl OutsideReader {
             .iter()
             .map(|(name, setting)| lasting(&format!("{name}: {}", setting.about)))
             .collect();
-        Self {
-            version: pool.plugin.version(),
-            settings: Vec::leak(settings),
-            codes: code_docs(&pool),
-            pool,
-        }
+        Self { version: pool.plugin.version(), settings: Vec::leak(settings), codes: code_docs(&pool), pool }
     }
 }
 
@@ -71,7 +66,10 @@ impl Reader for OutsideReader {
 
     fn settings_schema(&self) -> Map<String, Value> {
         let settings = &self.pool.plugin.manifest.settings;
-        settings.iter().map(|(name, s)| (name.clone(), json!({ "description": s.about, "type": s.kind }))).collect()
+        settings
+            .iter()
+            .map(|(name, s)| (name.clone(), json!({ "description": s.about, "type": s.kind })))
+            .collect()
     }
 
     fn codes(&self) -> &'static [CodeDoc] {
@@ -86,7 +84,8 @@ impl Reader for OutsideReader {
         let manifest = &self.pool.plugin.manifest;
         let head = head.strip_prefix(b"\xef\xbb\xbf").unwrap_or(head);
         let ending = file_name.rsplit_once('.').map(|(_, ending)| ending);
-        let ends = ending.is_some_and(|e| manifest.extensions.iter().any(|known| known.eq_ignore_ascii_case(e)));
+        let ends =
+            ending.is_some_and(|e| manifest.extensions.iter().any(|known| known.eq_ignore_ascii_case(e)));
         if manifest.begins_with.iter().any(|begin| head.starts_with(begin.as_bytes())) {
             Probe::Yes
         } else if ends && manifest.begins_with.is_empty() {
@@ -183,7 +182,9 @@ impl OutsideReader {
             };
             if !fits {
                 let what = format!("`{key}` is {value}, and has the type {}", setting.kind);
-                return Some(Finding::error(codes::UNKNOWN_SETTING, what).at(place).help(setting.about.clone()));
+                return Some(
+                    Finding::error(codes::UNKNOWN_SETTING, what).at(place).help(setting.about.clone()),
+                );
             }
         }
         None

@@ -124,7 +124,8 @@ impl TrustedPlugins {
         let fail = |source: std::io::Error| HostError::WriteOutput { path: self.file.clone(), source };
         let text = toml::to_string(&self).map_err(|error| fail(std::io::Error::other(error.to_string())))?;
         let mut file = WholeFile::begin(&self.file)?;
-        let head = "# Plug-ins that may run, each as it stands: `fulgurite plugin trust DIR` writes this file.\n\n";
+        let head =
+            "# Plug-ins that may run, each as it stands: `fulgurite plugin trust DIR` writes this file.\n\n";
         file.write_all(head.as_bytes()).and_then(|()| file.write_all(text.as_bytes())).map_err(fail)?;
         file.finish()
     }

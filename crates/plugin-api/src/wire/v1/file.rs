@@ -129,7 +129,10 @@ pub fn record_schema() -> Value {
 /// Values under keys that are not known: path to value.
 pub type Unknown = BTreeMap<String, Value>;
 
-pub(super) fn typed<T: for<'de> Deserialize<'de>>(value: Value, known: &[&str]) -> Result<(T, Unknown), Trouble> {
+pub(super) fn typed<T: for<'de> Deserialize<'de>>(
+    value: Value,
+    known: &[&str],
+) -> Result<(T, Unknown), Trouble> {
     let mut paths = Vec::new();
     let copy = value.clone();
     let mut track = serde_path_to_error::Track::new();
