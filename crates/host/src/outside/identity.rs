@@ -35,7 +35,8 @@ impl Identity {
         let mut files: BTreeMap<String, PathBuf> = BTreeMap::new();
         let walk = walkdir::WalkDir::new(folder).min_depth(1).into_iter().filter_entry(|entry| {
             let name = entry.file_name().to_string_lossy();
-            !name.starts_with('.') && !(entry.file_type().is_dir() && BESIDE.contains(&&*name))
+            let beside = entry.file_type().is_dir() && BESIDE.contains(&&*name);
+            !(name.starts_with('.') || beside)
         });
         for entry in walk {
             let entry = entry.map_err(|error| format!("its files can't be listed: {error}"))?;

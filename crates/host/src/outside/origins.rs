@@ -142,12 +142,10 @@ impl<'a> Rows<'a> {
     }
 }
 
-fn rows_of(origin: &Origin) -> std::ops::RangeInclusive<u64> {
-    match origin.rows {
-        Some(rows) => rows.first..=rows.last,
-        // An empty range.
-        None => 1..=0,
-    }
+/// The rows of an origin; none for a whole file.
+fn rows_of(origin: &Origin) -> impl Iterator<Item = u64> + use<> {
+    let rows = origin.rows.map(|rows| rows.first..=rows.last);
+    rows.into_iter().flatten()
 }
 
 /// The rows that became series, observations and traces.
