@@ -293,7 +293,7 @@ pub(crate) struct Convert {
     #[arg(long, value_name = "NAME|DIR")]
     pub(crate) template: Option<PathBuf>,
     /// Packs of reports that the jobs amend: papers and pack then show what differs, for the job whose
-    /// job.toml names the pack's identity ([report] amends_pack)
+    /// job.toml names the pack's identity (report.amends_pack)
     #[arg(long, value_name = "PACK")]
     pub(crate) older: Vec<PathBuf>,
     /// Verdicts that end in exit code 1, for scripts: fail, or fail,undetermined
