@@ -265,6 +265,30 @@ fn an_unchanged_batch_is_done_again_when_its_plug_in_is_another() {
     assert_eq!(starts(), 2);
 }
 
+/// A pack whose record was read by a plug-in is checked without it as far as that goes, and wholly with it.
+#[test]
+fn a_pack_is_verified_with_and_without_the_plug_in_that_read_it() {
+    let work = tempfile::tempdir().unwrap();
+    let plugin = counting_reader(work.path());
+    std::fs::write(work.path().join("a.fwl"), "POINT   MODE    KV\nP1      contact +8.0\n").unwrap();
+    let made = program(work.path())
+        .args(["convert", "a.fwl", "--to", "pack", "--out", "out", "--plugin"])
+        .arg(&plugin)
+        .output()
+        .unwrap();
+    assert_eq!(made.status.code(), Some(0), "{}", said(&made));
+    let without = program(work.path()).args(["verify", "out/a.evidence.zip"]).output().unwrap();
+    assert_eq!(without.status.code(), Some(0), "{}", said(&without));
+    assert!(said(&without).contains("it was read by the plug-in fixed-width-log 1.0"), "{}", said(&without));
+    let with = program(work.path())
+        .args(["verify", "out/a.evidence.zip", "--plugin"])
+        .arg(&plugin)
+        .output()
+        .unwrap();
+    assert_eq!(with.status.code(), Some(0), "{}", said(&with));
+    assert!(said(&with).contains("record read again from the original files: 1 files"), "{}", said(&with));
+}
+
 /// A file beyond a plug-in's limit is refused before it is started.
 #[test]
 fn a_file_beyond_the_limit_is_refused() {

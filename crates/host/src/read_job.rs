@@ -91,6 +91,16 @@ pub fn read_again(plugins: &Plugins, record: &Record, originals: &Originals) -> 
             return Err(format!("two original files are named `{}`", source.name));
         }
     }
+    // A reader that is not here is no fault of the record; "job" reads job.toml and is no plug-in.
+    let readers = record.sources.iter().filter_map(|source| source.read_by.as_deref());
+    if let Some(by) = readers
+        .filter(|by| by.contains(" (program SHA-256 "))
+        .find(|by| by.split(' ').next().is_some_and(|name| plugins.reader(name).is_none()))
+    {
+        return Err(format!(
+            "it was read by the plug-in {by}, which is not named: give its folder with --plugin"
+        ));
+    }
     let settings = ReadSettings::default();
     match record.sources.as_slice() {
         [] => Err("the record names no original file".to_owned()),
