@@ -21,6 +21,7 @@ mod folder;
 mod input;
 mod itself;
 mod job_file;
+mod job_files;
 mod job_schema;
 mod journal;
 mod listed;
