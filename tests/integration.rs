@@ -3,6 +3,9 @@
 #![allow(clippy::unwrap_used, reason = "a test that can not go on has failed")]
 #![allow(clippy::print_stderr, reason = "a test program talks to the person at the terminal")]
 
+#[path = "harness/folder.rs"]
+mod folder;
+
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
@@ -27,24 +30,12 @@ fn sh(folder: &Path, script: &str) -> Output {
     shell.env_remove("XDG_CONFIG_HOME").output().unwrap()
 }
 
-fn copy(from: &Path, to: &Path) {
-    for entry in walkdir::WalkDir::new(from) {
-        let entry = entry.unwrap();
-        let target = to.join(entry.path().strip_prefix(from).unwrap());
-        if entry.file_type().is_dir() {
-            std::fs::create_dir_all(target).unwrap();
-        } else {
-            std::fs::copy(entry.path(), target).unwrap();
-        }
-    }
-}
-
 #[cfg(unix)]
 #[test]
 fn a_dropped_job_becomes_summary_table_line_and_row() {
     let work = tempfile::tempdir().unwrap();
     let demo = top().join("tests/demo/lock-gate");
-    copy(&demo, &work.path().join("lock-gate"));
+    folder::copy(&demo, &work.path().join("lock-gate")).unwrap();
     let blocks = blocks();
     let [drop, find, ask] = blocks.as_slice() else { panic!("the walk has {} blocks", blocks.len()) };
 

@@ -5,6 +5,9 @@
 #![allow(clippy::unwrap_used, reason = "a test that can not go on has failed")]
 #![allow(clippy::print_stdout, reason = "figures for the person who asked for them")]
 
+#[path = "harness/folder.rs"]
+mod folder;
+
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
@@ -23,18 +26,6 @@ fn program(work: &Path) -> Command {
 
 fn said(output: &Output) -> String {
     format!("{}{}", String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr))
-}
-
-fn copy(from: &Path, to: &Path) {
-    for entry in walkdir::WalkDir::new(from) {
-        let entry = entry.unwrap();
-        let target = to.join(entry.path().strip_prefix(from).unwrap());
-        if entry.file_type().is_dir() {
-            std::fs::create_dir_all(target).unwrap();
-        } else {
-            std::fs::copy(entry.path(), target).unwrap();
-        }
-    }
 }
 
 /// Each example is short, and stands its own fixtures and the rude ones.
@@ -100,7 +91,7 @@ fn each_beginning_stands_the_check_untouched() {
 fn a_plug_in_that_is_wrong_does_not_stand_the_check() {
     let work = tempfile::tempdir().unwrap();
     let folder = work.path().join("wrong");
-    copy(&examples().join("fixed-width-log"), &folder);
+    folder::copy(&examples().join("fixed-width-log"), &folder).unwrap();
     let reader = std::fs::read_to_string(folder.join("reader.py")).unwrap();
     for (from, to, told) in [
         ("voltage[1:]", "voltage[1:] + \"0\"", "fixture two-series: row"),
@@ -122,7 +113,7 @@ fn a_plug_in_that_is_wrong_does_not_stand_the_check() {
 /// A reader of the example's kind that writes down each of its starts, in a file that is no part of the program.
 fn counting_reader(work: &Path) -> PathBuf {
     let folder = work.join("counting");
-    copy(&examples().join("fixed-width-log"), &folder);
+    folder::copy(&examples().join("fixed-width-log"), &folder).unwrap();
     let reader = std::fs::read_to_string(folder.join("reader.py")).unwrap();
     let counting = reader.replace(
         "sys.stdin.readline()",

@@ -7,6 +7,9 @@
 #![allow(clippy::unwrap_used, reason = "a test that can not go on has failed")]
 #![allow(clippy::print_stdout, clippy::print_stderr, reason = "the figures of the test are to be read")]
 
+#[path = "harness/folder.rs"]
+mod folder;
+
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::{Cursor, Read, Write};
 use std::path::{Path, PathBuf};
@@ -384,7 +387,7 @@ fn a_pack_forged_whole_is_told_by_its_signature_alone() {
     let lab = packed(&demo("lock-gate"), folder.path());
     // The job with its failure written out of the log: the same program makes a pack of it in which all agrees.
     let job = folder.path().join("forged").join("lock-gate");
-    copy(&demo("lock-gate"), &job);
+    folder::copy(&demo("lock-gate"), &job).unwrap();
     let (_, text) = run(&["assess", path(&job), "--json"]);
     let before: Value = serde_json::from_str(&text).unwrap();
     let changed = forge(&job);
@@ -437,7 +440,7 @@ fn stated_changes_are_held_against_the_amended_pack() {
     let (_, _, text) = verified(&std::fs::read(&older).unwrap(), folder.path(), &["--depth", "full"]);
     let identity = serde_json::from_str::<Value>(&text).unwrap()["identity"].as_str().unwrap().to_owned();
     let job = folder.path().join("job").join("lock-gate-settled");
-    copy(&demo("lock-gate-settled"), &job);
+    folder::copy(&demo("lock-gate-settled"), &job).unwrap();
     let facts = std::fs::read_to_string(job.join("job.toml")).unwrap();
     let amends = format!("[report]\namends = \"OPL-26-0117\"\namends_pack = \"{identity}\"");
     std::fs::write(job.join("job.toml"), facts.replacen("[report]", &amends, 1)).unwrap();
@@ -499,16 +502,4 @@ fn forge(job: &Path) -> String {
     assert_ne!(changed, text);
     std::fs::write(&log, changed).unwrap();
     "row 13 of logs/contact.csv removed".to_owned()
-}
-
-fn copy(from: &Path, to: &Path) {
-    std::fs::create_dir_all(to).unwrap();
-    for entry in std::fs::read_dir(from).unwrap() {
-        let entry = entry.unwrap();
-        if entry.file_type().unwrap().is_dir() {
-            copy(&entry.path(), &to.join(entry.file_name()));
-        } else {
-            std::fs::copy(entry.path(), to.join(entry.file_name())).unwrap();
-        }
-    }
 }

@@ -26,7 +26,8 @@ impl Workplace {
 
     /// Copies what a folder holds into this one, or into its folder `into`.
     pub(crate) fn copy(&self, from: &Path, into: &str) -> Result<(), String> {
-        copy(from, &self.path.join(into))
+        super::folder::copy(from, &self.path.join(into))
+            .map_err(|error| format!("{}: {error}", from.display()))
     }
 
     /// Makes one change, which must find exactly what it names.
@@ -82,20 +83,6 @@ fn walk(folder: &Path, before: &str, tree: &mut Tree) -> Result<(), String> {
             }
         } else {
             tree.insert(path.clone(), std::fs::read(&entry).map_err(|error| format!("{path}: {error}"))?);
-        }
-    }
-    Ok(())
-}
-
-fn copy(from: &Path, to: &Path) -> Result<(), String> {
-    let fail = |error: std::io::Error| format!("{}: {error}", from.display());
-    std::fs::create_dir_all(to).map_err(fail)?;
-    for entry in entries(from)? {
-        let target = to.join(entry.file_name().unwrap_or_default());
-        if entry.is_dir() {
-            copy(&entry, &target)?;
-        } else {
-            std::fs::copy(&entry, &target).map_err(fail)?;
         }
     }
     Ok(())

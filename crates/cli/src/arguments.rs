@@ -1,5 +1,6 @@
 //! What can be said on the command line.
 
+use crate::making::Making;
 use crate::unattended::{Completions, Filter, Man, Register, SettingsCommand, Watch};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
@@ -269,29 +270,11 @@ pub(crate) struct Convert {
     /// Job folders, folders that hold job folders, single logs or records
     #[arg(required = true, value_name = "INPUT")]
     pub(crate) inputs: Vec<PathBuf>,
-    /// Formats to write, separated by commas; `fulgurite formats` lists them
-    #[arg(long, required = true, value_delimiter = ',', value_name = "FORMATS")]
-    pub(crate) to: Vec<String>,
-    /// Folder to write to; with several jobs, each gets a folder in it
-    #[arg(long, value_name = "DIR")]
-    pub(crate) out: PathBuf,
+    #[command(flatten)]
+    pub(crate) making: Making,
     /// Overwrite outputs that exist and differ
     #[arg(long)]
     pub(crate) replace: bool,
-    /// Reader for loose files, where two recognise them
-    #[arg(long, value_name = "READER")]
-    pub(crate) from: Option<String>,
-    /// Mapping file for loose logs: which column is what, and how its values are read
-    /// (`fulgurite mapping draft LOG` writes one)
-    #[arg(long, value_name = "FILE")]
-    pub(crate) mapping: Option<PathBuf>,
-    /// Language of the papers (`fulgurite template list` lists them)
-    #[arg(long, default_value = "en", value_name = "LANG")]
-    pub(crate) lang: String,
-    /// What papers are made of: the name of a template (`fulgurite template list`), or a folder with a
-    /// laboratory's own files, laid over those of a built-in one
-    #[arg(long, value_name = "NAME|DIR")]
-    pub(crate) template: Option<PathBuf>,
     /// Packs of reports that the jobs amend: papers and pack then show what differs, for the job whose
     /// job.toml names the pack's identity (report.amends_pack)
     #[arg(long, value_name = "PACK")]
@@ -309,16 +292,10 @@ pub(crate) struct Convert {
     /// List the jobs with verdict, rows and outputs in a file: CSV if its name ends so, else JSON lines
     #[arg(long, value_name = "FILE")]
     pub(crate) summary: Option<PathBuf>,
-    /// Enter each record in this register as well: an SQLite file on a local disk, made where there is none
-    /// (every job is then read again, whatever the journal says)
-    #[arg(long, value_name = "FILE")]
-    pub(crate) register: Option<PathBuf>,
     /// With several jobs: do all of them again, also those that an earlier run has done and that have not
-    /// changed (the journal in OUT/.fulgurite says which)
+    /// changed (the journal in OUT/.fulgurite says which); so it is with --register in any case
     #[arg(long)]
     pub(crate) afresh: bool,
-    #[command(flatten)]
-    pub(crate) standards: StandardsFrom,
 }
 
 /// A verdict that a script wants to stop at.

@@ -5,6 +5,7 @@
 mod arguments;
 mod command;
 mod exit;
+mod making;
 mod plugins;
 mod progress;
 mod render;

@@ -1,40 +1,9 @@
 //! What can be said to the commands that work for other programs: filter, watch, register, settings.
 
-use crate::arguments::StandardsFrom;
+use crate::making::{AtATime, Making};
 use clap::{Args, Subcommand, ValueEnum};
 use std::path::PathBuf;
 use std::time::Duration;
-
-/// What is made of jobs, and how they are read.
-#[derive(Debug, Args)]
-pub(crate) struct Making {
-    /// Formats to write, separated by commas; `fulgurite formats` lists them
-    #[arg(long, required = true, value_delimiter = ',', value_name = "FORMATS")]
-    pub(crate) to: Vec<String>,
-    /// Folder to write to
-    #[arg(long, value_name = "DIR")]
-    pub(crate) out: PathBuf,
-    /// Enter each record in this register as well: an SQLite file on a local disk, made where there is none
-    #[arg(long, value_name = "FILE")]
-    pub(crate) register: Option<PathBuf>,
-    /// Reader for loose files, where two recognise them
-    #[arg(long, value_name = "READER")]
-    pub(crate) from: Option<String>,
-    /// Mapping file for loose logs: which column is what, and how its values are read
-    #[arg(long, value_name = "FILE")]
-    pub(crate) mapping: Option<PathBuf>,
-    /// Language of the papers (`fulgurite template list` lists them)
-    #[arg(long, default_value = "en", value_name = "LANG")]
-    pub(crate) lang: String,
-    /// What papers are made of: the name of a template, or a folder with a laboratory's own files
-    #[arg(long, value_name = "NAME|DIR")]
-    pub(crate) template: Option<PathBuf>,
-    /// Jobs at a time; as many as the machine has processors where it is not said
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..))]
-    pub(crate) threads: Option<u16>,
-    #[command(flatten)]
-    pub(crate) standards: StandardsFrom,
-}
 
 /// One path a line: a folder with a job.toml, or a single log, record or pack. The outputs go to a folder below DIR
 /// that has the job's path, so that many of these commands can share one list of jobs and one DIR. Every line gets
@@ -44,6 +13,8 @@ pub(crate) struct Making {
 pub(crate) struct Filter {
     #[command(flatten)]
     pub(crate) making: Making,
+    #[command(flatten)]
+    pub(crate) at_a_time: AtATime,
     /// Overwrite outputs that exist and differ
     #[arg(long)]
     pub(crate) replace: bool,
@@ -61,6 +32,8 @@ pub(crate) struct Watch {
     pub(crate) drop: PathBuf,
     #[command(flatten)]
     pub(crate) making: Making,
+    #[command(flatten)]
+    pub(crate) at_a_time: AtATime,
     /// When an input is whole
     #[arg(long, value_enum, default_value_t = Whole::Settled, value_name = "RULE")]
     pub(crate) whole: Whole,

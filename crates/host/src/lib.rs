@@ -42,6 +42,7 @@ mod standards;
 mod threads;
 mod toml_place;
 mod watch;
+mod whole_lines;
 
 pub use amended::OlderPack;
 pub use batch::{convert_jobs, output_folders};

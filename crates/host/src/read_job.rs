@@ -309,6 +309,20 @@ impl<'a> Work<'a> {
         }
     }
 
+    /// A file of a job with the reader for it; none where one of them is not to be had, which is said then.
+    fn file_and_reader(
+        &mut self,
+        files: &Files,
+        name: &str,
+        role: SourceRole,
+        named: Option<&str>,
+        options: &Options,
+    ) -> Option<(&'a dyn Reader, SourceId, Original)> {
+        let (id, original) = self.add_source(files, name.to_owned(), role)?;
+        let reader = self.choose(&original, name, named, options.place("/reader").as_ref())?;
+        Some((reader, id, original))
+    }
+
     /// Enters a file among the sources.
     fn enter(&mut self, name: String, role: SourceRole, original: &Original) -> SourceId {
         let id = SourceId(u32::try_from(self.draft.sources.len()).unwrap_or(u32::MAX));
@@ -407,20 +421,9 @@ impl<'a> Work<'a> {
             && !account.balances()
         {
             self.refuse(
-                Finding::error(
-                    codes::ROWS_DO_NOT_BALANCE,
-                    format!(
-                        "{} rows, but {} used, {} set aside, {} preamble, {} footer, {} blank",
-                        account.total,
-                        account.used,
-                        account.set_aside,
-                        account.preamble,
-                        account.footer,
-                        account.blank
-                    ),
-                )
-                .at(Place { file: name, ..Place::default() })
-                .help("report it to whoever maintains the plug-in, with this file"),
+                Finding::error(codes::ROWS_DO_NOT_BALANCE, format!("its rows do not add up: {account}"))
+                    .at(Place { file: name, ..Place::default() })
+                    .help("report it to whoever maintains the plug-in, with this file"),
             );
         }
         if let Some(whole) = taken.whole.take() {
@@ -610,14 +613,9 @@ impl<'a> Work<'a> {
             let names = self.matching(files, &entry.files, &mut claimed);
             let Some(settings) = settings else { continue };
             for name in names {
-                let Some((id, original)) = self.add_source(files, name.clone(), SourceRole::Log) else {
-                    continue;
-                };
-                let place = settings.options.place("/reader");
-                let Some(reader) = self.choose(&original, &name, settings.reader.as_deref(), place.as_ref())
-                else {
-                    continue;
-                };
+                let named = settings.reader.as_deref();
+                let found = self.file_and_reader(files, &name, SourceRole::Log, named, &settings.options);
+                let Some((reader, id, original)) = found else { continue };
                 let _ = self.read(reader, id, &original, &settings.options, &settings.defaults);
             }
         }
@@ -632,12 +630,9 @@ impl<'a> Work<'a> {
             let Some(settings) = settings else { continue };
             let mut traces = Vec::new();
             for name in names {
-                let Some((id, original)) = self.add_source(files, name.clone(), SourceRole::Trace) else {
-                    continue;
-                };
-                let place = settings.options.place("/reader");
                 let named = settings.reader.as_deref().or(Some("trace"));
-                let Some(reader) = self.choose(&original, &name, named, place.as_ref()) else { continue };
+                let found = self.file_and_reader(files, &name, SourceRole::Trace, named, &settings.options);
+                let Some((reader, id, original)) = found else { continue };
                 traces.extend(self.read(reader, id, &original, &settings.options, &settings.defaults));
             }
             self.add_traces(traces, Some(entry.verification));
@@ -745,10 +740,8 @@ impl<'a> Work<'a> {
             if self.settings.without_forms {
                 continue;
             }
-            let Some((id, original)) = self.add_source(files, name.clone(), SourceRole::Log) else {
-                continue;
-            };
-            let Some(reader) = self.choose(&original, &name, None, None) else { continue };
+            let found = self.file_and_reader(files, &name, SourceRole::Log, None, &Options::default());
+            let Some((reader, id, original)) = found else { continue };
             let _ = self.read(reader, id, &original, &Options::default(), &SeriesDefaults::default());
         }
     }
@@ -764,14 +757,9 @@ impl<'a> Work<'a> {
         settings.defaults.point = settings.defaults.point.or_else(log_match::no_point);
         let mut logs = Vec::new();
         for name in names {
-            let Some((id, original)) = self.add_source(files, name.clone(), SourceRole::Log) else {
-                continue;
-            };
-            let place = settings.options.place("/reader");
-            let Some(reader) = self.choose(&original, &name, settings.reader.as_deref(), place.as_ref())
-            else {
-                continue;
-            };
+            let named = settings.reader.as_deref();
+            let found = self.file_and_reader(files, &name, SourceRole::Log, named, &settings.options);
+            let Some((reader, id, original)) = found else { continue };
             let (before, seen) = (self.draft.series.len(), self.draft.observations.len());
             let _ = self.read(reader, id, &original, &settings.options, &settings.defaults);
             let series = self.draft.series.split_off(before);

@@ -33,7 +33,21 @@ impl RowAccount {
 
     /// Whether the groups add up to the whole.
     pub fn balances(&self) -> bool {
-        self.used + self.set_aside + self.preamble + self.footer + self.blank == self.total
+        [self.used, self.set_aside, self.preamble, self.footer, self.blank]
+            .into_iter()
+            .try_fold(0u64, u64::checked_add)
+            .is_some_and(|sum| sum == self.total)
+    }
+}
+
+/// As it is printed: `25 rows in = 24 used + 0 set aside + 1 preamble + 0 footer + 0 blank`.
+impl std::fmt::Display for RowAccount {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let Self { total, used, set_aside, preamble, footer, blank } = self;
+        write!(
+            f,
+            "{total} rows in = {used} used + {set_aside} set aside + {preamble} preamble + {footer} footer + {blank} blank"
+        )
     }
 }
 

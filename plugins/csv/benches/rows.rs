@@ -3,53 +3,18 @@
 #![allow(clippy::unwrap_used, reason = "a bench stops at what it can't use")]
 #![allow(missing_docs, reason = "criterion's macros make public items")]
 
+mod logs;
+
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
+use logs::{per_set, per_shot};
 use plugin_api::{Intake, Options, ReadContext, Reader, SeriesDefaults, Source};
 use plugin_csv::CsvLogs;
 use record::{Facts, SourceId};
 use serde::Deserialize;
-use std::fmt::Write;
 use std::hint::black_box;
 use std::io::{BufRead, Cursor};
 
 const ROWS: u64 = 200_000;
-
-/// A row for each shot: ten equal ones at a time, each with its time.
-fn per_shot() -> String {
-    let mut text = String::from("Point,Application,U [kV],Pol,Shot,Time,Result\n");
-    for row in 0..ROWS {
-        let (set, shot) = (row / 10, row % 10 + 1);
-        let (point, kv) = (set % 8 + 1, [2, 4, 6, 8][set as usize % 4]);
-        let (application, sign) =
-            (["contact", "air"][set as usize / 4 % 2], ["+", "-"][set as usize / 2 % 2]);
-        let (day, hour) = (row / 86_400 + 12, row / 3600 % 24);
-        let (minute, second) = (row / 60 % 60, row % 60);
-        writeln!(
-            text,
-            "P{point},{application},{kv},{sign},{shot},2026-03-{day:02}T{hour:02}:{minute:02}:{second:02}+01:00,ok"
-        )
-        .unwrap();
-    }
-    text
-}
-
-/// A row for each set of ten.
-fn per_set() -> String {
-    let mut text = String::from("Point;Application;U [kV];Pol;n;Date;Result\n");
-    for row in 0..ROWS {
-        let (point, kv) = (row % 8 + 1, ["2,5", "4", "6,0", "8"][row as usize % 4]);
-        let (application, sign) =
-            (["contact", "air"][row as usize / 4 % 2], ["+", "-"][row as usize / 2 % 2]);
-        let (day, hour) = (row / 86_400 + 12, row / 3600 % 24);
-        let (minute, second) = (row / 60 % 60, row % 60);
-        writeln!(
-            text,
-            "P{point};{application};{kv};{sign};10;{day:02}.03.2026 {hour:02}:{minute:02}:{second:02};ok"
-        )
-        .unwrap();
-    }
-    text
-}
 
 fn ours(text: &str) -> usize {
     let open = || Ok(Box::new(Cursor::new(text.as_bytes())) as Box<dyn BufRead>);
@@ -111,7 +76,7 @@ fn serde_borrowed(text: &str, delimiter: u8) -> u64 {
 }
 
 fn rows(c: &mut Criterion) {
-    for (name, text, delimiter) in [("per-shot", per_shot(), b','), ("per-set", per_set(), b';')] {
+    for (name, text, delimiter) in [("per-shot", per_shot(ROWS), b','), ("per-set", per_set(ROWS), b';')] {
         let mut group = c.benchmark_group(name);
         group.throughput(Throughput::Elements(ROWS)).sample_size(10);
         group.bench_function("series", |b| b.iter(|| black_box(ours(&text))));

@@ -224,6 +224,11 @@ fn two(bytes: &[u8], at: usize) -> Option<i8> {
     }
 }
 
+/// A date of which the year is in two halves.
+fn date_of(century: i8, year: i8, month: i8, day: i8) -> Result<Date, Problem> {
+    Date::new(i16::from(century) * 100 + i16::from(year), month, day).map_err(|_| Problem::Impossible)
+}
+
 /// `2026-03-12` at the start of a text.
 fn iso_date(text: &str) -> Result<Option<(Date, &str)>, Problem> {
     let bytes = text.as_bytes();
@@ -233,9 +238,7 @@ fn iso_date(text: &str) -> Result<Option<(Date, &str)>, Problem> {
     else {
         return Ok(None);
     };
-    let date =
-        Date::new(i16::from(century) * 100 + i16::from(year), month, day).map_err(|_| Problem::Impossible)?;
-    Ok(Some((date, text.get(10..).unwrap_or_default())))
+    Ok(Some((date_of(century, year, month, day)?, text.get(10..).unwrap_or_default())))
 }
 
 /// `12.03.2026` at the start of a text, as nearly every dotted date is written.
@@ -250,9 +253,7 @@ fn dotted_date(text: &str) -> Result<Option<(Date, &str)>, Problem> {
     if bytes.get(10).is_some_and(u8::is_ascii_digit) {
         return Ok(None);
     }
-    let date =
-        Date::new(i16::from(century) * 100 + i16::from(year), month, day).map_err(|_| Problem::Impossible)?;
-    Ok(Some((date, text.get(10..).unwrap_or_default())))
+    Ok(Some((date_of(century, year, month, day)?, text.get(10..).unwrap_or_default())))
 }
 
 /// A date with what follows it.

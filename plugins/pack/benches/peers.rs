@@ -98,22 +98,7 @@ fn plan(folder: &Path) -> PackPlan<'static> {
             content: Box::new(OnDisk { path, size }),
         });
     }
-    PackPlan {
-        report_number: Some("bench".into()),
-        revision: None,
-        laboratory: None,
-        description: None,
-        issue_date: None,
-        software: None,
-        plug_ins: Vec::new(),
-        language: None,
-        notice: None,
-        amends: None,
-        amends_pack: None,
-        amendment_reason: None,
-        files,
-        absent: Vec::new(),
-    }
+    PackPlan { report_number: Some("bench".into()), files, ..PackPlan::default() }
 }
 
 fn pack(folder: &Path, out: &Path) -> (f64, u64) {

@@ -85,6 +85,7 @@ pub struct PackFile<'a> {
 }
 
 /// Everything that goes into a pack.
+#[derive(Default)]
 pub struct PackPlan<'a> {
     /// Number of the report; names the top folder and is the bag's external identifier.
     pub report_number: Option<String>,

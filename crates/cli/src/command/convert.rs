@@ -1,8 +1,9 @@
 //! `convert`: read jobs and write them in other forms.
 
 use super::job_list::JobList;
+use super::making::{request, standards_of};
 use super::register::Keeper;
-use super::{mapping, older, outcome, standards, template};
+use super::{older, outcome};
 use crate::arguments::Convert;
 use crate::exit::{CommandError, CommandResult, Exit};
 use crate::plugins::plugins;
@@ -10,44 +11,30 @@ use crate::progress;
 use crate::render::Output;
 use crate::render::jobs;
 use host::{
-    ConvertRequest, FolderTree, Found, IGNORE_FILE, JobInput, JobResult, Journal, convert_jobs, find_jobs,
-    find_jobs_and_logs,
+    FolderTree, Found, IGNORE_FILE, JobInput, JobResult, Journal, convert_jobs, find_jobs, find_jobs_and_logs,
 };
 use std::path::Path;
 
 pub(crate) fn run(given: &Convert, output: &Output) -> CommandResult {
     let plugins = plugins();
-    let standards = standards::at_hand(&given.standards)?;
-    let template = template::chosen(given.template.as_deref())?;
+    let standards = standards_of(&given.making)?;
     let jobs = if given.loose { find_jobs_and_logs(&given.inputs)? } else { find_jobs(&given.inputs)? };
     if given.dry_run {
-        output.print(&dry_run(&jobs, &given.out, given.loose)?)?;
+        output.print(&dry_run(&jobs, &given.making.out, given.loose)?)?;
         return Ok(Exit::Done);
     }
-    let read = match mapping::settings(given.from.as_deref(), given.mapping.as_deref(), &jobs, output)? {
-        Some(read) => host::ReadSettings { outside: plugins.outside_versions(), ..read },
-        None => return Ok(Exit::DataErrors),
-    };
     let older = older::opened(&given.older)?;
-    let request = ConvertRequest {
-        formats: given.to.clone(),
-        out: given.out.clone(),
-        replace: given.replace,
-        language: given.lang.clone(),
-        template: template.name,
-        template_files: template.files,
-        older: &older,
-        standards: &standards,
-        read,
-        program: program(),
+    let Some(mut request) = request(&given.making, &standards, &older, &jobs, given.replace, output)? else {
+        return Ok(Exit::DataErrors);
     };
+    request.read.outside = plugins.outside_versions();
     for name in &request.formats {
         plugins.writer(name)?;
     }
     let several = jobs.len() > 1;
-    let keeper = Keeper::open(given.register.as_deref())?;
+    let keeper = Keeper::open(given.making.register.as_deref())?;
     // What the journal remembers has no record to enter.
-    let afresh = given.afresh || given.register.is_some();
+    let afresh = given.afresh || given.making.register.is_some();
     let journal = if several { Some(Journal::open(&request, afresh)?) } else { None };
     let bar = progress::jobs(jobs.len(), output.quiet);
     let mut events = progress::Events::new(jobs.len(), output.as_json() && !output.quiet);

@@ -12,7 +12,7 @@ use std::io::BufRead;
 
 pub(crate) fn run(given: &Filter, output: &Output) -> CommandResult {
     let standards = standards_of(&given.making)?;
-    let Some(request) = request(&given.making, &standards, given.replace, output)? else {
+    let Some(request) = request(&given.making, &standards, &[], &[], given.replace, output)? else {
         return Ok(Exit::CouldNotRun);
     };
     let keeper = Keeper::open(given.making.register.as_deref())?;
@@ -23,7 +23,7 @@ pub(crate) fn run(given: &Filter, output: &Output) -> CommandResult {
         &plugins(),
         lines,
         &request,
-        threads(&given.making),
+        threads(&given.at_a_time),
         &mut |line: &str, result: JobResult| {
             if kept.is_ok() {
                 kept = keeper.keep(&result, &request.program);

@@ -130,10 +130,7 @@ impl JobList {
         }
         let mut text = format!("{jobs} jobs: {}\n", counts.join(", "));
         if rows.total > 0 {
-            text += &format!(
-                "{} rows in = {} used + {} set aside + {} preamble + {} footer + {} blank\n",
-                rows.total, rows.used, rows.set_aside, rows.preamble, rows.footer, rows.blank
-            );
+            text += &format!("{rows}\n");
         }
         text
     }

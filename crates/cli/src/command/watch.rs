@@ -12,7 +12,7 @@ use host::{JobResult, WatchRequest, Watched, WholeRule, watch};
 pub(crate) fn run(given: &Watch, output: &Output) -> CommandResult {
     let standards = standards_of(&given.making)?;
     // What is in an input's own folder of outputs is its own: the watch replaces it.
-    let Some(convert) = request(&given.making, &standards, true, output)? else {
+    let Some(convert) = request(&given.making, &standards, &[], &[], true, output)? else {
         return Ok(Exit::CouldNotRun);
     };
     let keeper = Keeper::open(given.making.register.as_deref())?;
@@ -25,7 +25,7 @@ pub(crate) fn run(given: &Watch, output: &Output) -> CommandResult {
             Whole::Marked => WholeRule::Marked,
         },
         poll: given.poll,
-        threads: threads(&given.making),
+        threads: threads(&given.at_a_time),
         once: given.once,
         retry: given.retry,
     };

@@ -215,12 +215,8 @@ pub(crate) fn rows(taken: &Taken, limit: usize) -> String {
     if left_out > 0 {
         let _ = writeln!(text, "     …  {left_out} more rows are read (--rows all shows them)");
     }
-    if let Some(a) = taken.account {
-        let _ = writeln!(
-            text,
-            "{} rows in = {} used + {} set aside + {} preamble + {} footer + {} blank",
-            a.total, a.used, a.set_aside, a.preamble, a.footer, a.blank
-        );
+    if let Some(account) = taken.account {
+        let _ = writeln!(text, "{account}");
     }
     text
 }

@@ -1,5 +1,7 @@
 //! The journal of a form as a file to which lines are only added: one is answered for once it is on disk.
 
+use crate::output::sync_folder;
+use crate::whole_lines::WholeLines;
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::fs::{File, OpenOptions};
@@ -37,14 +39,11 @@ pub struct Torn {
 #[derive(Debug)]
 pub struct JournalFile {
     path: PathBuf,
-    file: File,
-    length: u64,
+    lines: WholeLines,
     /// The entries, a line each, as they stand in the file.
     entries: Vec<String>,
     /// The names of the photos that are in the file.
     photos: Vec<String>,
-    /// The file is in a state that nobody knows: nothing more is taken.
-    broken: bool,
 }
 
 /// What became of entries that were to be added.
@@ -86,11 +85,9 @@ impl JournalFile {
         let torn_bytes = bytes.split_off(whole);
         let mut journal = Self {
             path: path.to_owned(),
-            file,
-            length: whole as u64,
+            lines: WholeLines::new(file, whole as u64),
             entries: Vec::new(),
             photos: Vec::new(),
-            broken: false,
         };
         // Looked at before anything is changed: it may not be a journal at all.
         if whole > 0 {
@@ -100,8 +97,8 @@ impl JournalFile {
         }
         let torn = if torn_bytes.is_empty() { None } else { Some(journal.put_aside(&torn_bytes)?) };
         if whole == 0 {
-            journal.write(format!("{head}\n").as_bytes())?;
-            sync_folder(path);
+            journal.lines.add(&format!("{head}\n"))?;
+            sync_folder(folder_of(path));
         }
         Ok((journal, torn))
     }
@@ -148,37 +145,13 @@ impl JournalFile {
                 Ok(mut file) => {
                     file.write_all(torn)?;
                     file.sync_all()?;
-                    sync_folder(&kept_as);
-                    self.file.set_len(self.length)?;
-                    self.file.sync_all()?;
+                    sync_folder(folder_of(&kept_as));
+                    self.lines.put_in_order()?;
                     return Ok(Torn { kept_as, bytes: torn.len() as u64 });
                 }
             }
         }
         Err(JournalProblem::Other("a thousand cut-off lines lie beside it".into()))
-    }
-
-    /// Adds bytes and waits until they are on disk; on a failure the file is as it was before.
-    fn write(&mut self, bytes: &[u8]) -> io::Result<()> {
-        if self.broken {
-            return Err(io::Error::other("an earlier failure left the file in an unknown state"));
-        }
-        let wrote = self
-            .file
-            .seek(SeekFrom::Start(self.length))
-            .and_then(|_| self.file.write_all(bytes))
-            .and_then(|()| self.file.sync_all());
-        match wrote {
-            Ok(()) => {
-                self.length += bytes.len() as u64;
-                Ok(())
-            }
-            Err(error) => {
-                let back = self.file.set_len(self.length).and_then(|()| self.file.sync_all());
-                self.broken = back.is_err();
-                Err(error)
-            }
-        }
     }
 
     /// Adds entries, and a photo before them; all or none. Entries that are there already, word for word, are not added
@@ -213,7 +186,7 @@ impl JournalFile {
             text.push('\n');
         }
         if !text.is_empty() {
-            self.write(text.as_bytes())?;
+            self.lines.add(&text)?;
         }
         self.entries.extend(new.iter().cloned());
         if let Some((name, _)) = photo
@@ -235,9 +208,11 @@ impl JournalFile {
         if self.photos.is_empty() {
             return Ok(found);
         }
-        self.file.seek(SeekFrom::Start(0))?;
+        let length = self.lines.length();
+        let file = self.lines.file();
+        file.seek(SeekFrom::Start(0))?;
         let mut text = String::new();
-        Read::by_ref(&mut self.file).take(self.length).read_to_string(&mut text)?;
+        file.take(length).read_to_string(&mut text)?;
         for line in text.lines().filter(|line| line.starts_with("{\"photo\"")) {
             if let Ok(Value::Object(mut photo)) = serde_json::from_str(line)
                 && let (Some(Value::String(name)), Some(Value::String(data))) =
@@ -250,7 +225,7 @@ impl JournalFile {
     }
 
     /// Writes a text into a file beside it, with the same care, and gives back what came back.
-    pub(crate) fn trial(&self, text: &str) -> io::Result<String> {
+    pub(crate) fn trial(&mut self, text: &str) -> io::Result<String> {
         let mut name = self.path.clone().into_os_string();
         name.push(".trial");
         let path = PathBuf::from(name);
@@ -260,7 +235,8 @@ impl JournalFile {
         });
         let read = written.and_then(|()| std::fs::read_to_string(&path));
         let _ = std::fs::remove_file(&path);
-        if self.broken { Err(io::Error::other("the journal can't be written")) } else { read }
+        self.lines.put_in_order()?;
+        read
     }
 
     /// Its name, for whoever looks for it.
@@ -274,12 +250,8 @@ impl JournalFile {
     }
 }
 
-/// Makes the name of a new file last, where the system has a way to ask for it.
-fn sync_folder(file: &Path) {
-    if let Some(folder) = file.parent() {
-        let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
-        let _ = File::open(folder).and_then(|folder| folder.sync_all());
-    }
+fn folder_of(file: &Path) -> &Path {
+    file.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
 }
 
 #[cfg(test)]

@@ -106,19 +106,8 @@ impl<'a> Rows<'a> {
         if account.total != self.count() {
             return lies(format!("counted {} rows, and the file has {}", account.total, self.count()));
         }
-        let sum = [account.used, account.set_aside, account.preamble, account.footer, account.blank]
-            .into_iter()
-            .try_fold(0u64, u64::checked_add);
-        if sum != Some(account.total) {
-            return lies(format!(
-                "accounts for other rows than the file's {}: {} used, {} set aside, {} preamble, {} footer, {} blank",
-                account.total,
-                account.used,
-                account.set_aside,
-                account.preamble,
-                account.footer,
-                account.blank
-            ));
+        if !account.balances() {
+            return lies(format!("accounts for other rows than it counted: {account}"));
         }
         if account.set_aside != aside.len() as u64 {
             return lies(format!(

@@ -2,10 +2,11 @@
 
 use super::drop_folder::number;
 use crate::HostError;
+use crate::whole_lines::WholeLines;
 use serde_json::Value;
 use std::collections::HashMap;
 use std::fs::{File, OpenOptions};
-use std::io::{self, BufRead, BufReader, Seek, SeekFrom, Write};
+use std::io::{self, BufRead, BufReader};
 use std::path::{Path, PathBuf};
 
 const FILE: &str = "results.jsonl";
@@ -14,9 +15,7 @@ const FILE: &str = "results.jsonl";
 #[derive(Debug)]
 pub(super) struct Answers {
     path: PathBuf,
-    file: File,
-    /// Up to here every line is whole.
-    whole: u64,
+    lines: WholeLines,
 }
 
 /// What is known from the lines of earlier runs.
@@ -37,38 +36,16 @@ impl Answers {
         let file = OpenOptions::new().create(true).truncate(false).read(true).write(true).open(&path);
         let file = file.map_err(fail)?;
         let (whole, known) = read(&file, ids).map_err(fail)?;
-        let mut answers = Self { path: path.clone(), file, whole };
-        answers.back_to_whole().map_err(fail)?;
-        Ok((answers, known))
+        let mut lines = WholeLines::new(file, whole);
+        lines.put_in_order().map_err(fail)?;
+        Ok((Self { path: path.clone(), lines }, known))
     }
 
     /// Appends a line; on disk when this returns.
     pub(super) fn append(&mut self, line: &str) -> Result<(), HostError> {
-        let mut bytes = line.as_bytes().to_vec();
-        bytes.push(b'\n');
-        let written = self
-            .back_to_whole()
-            .and_then(|()| self.file.write_all(&bytes))
-            .and_then(|()| self.file.sync_data());
-        match written {
-            Ok(()) => {
-                self.whole += bytes.len() as u64;
-                Ok(())
-            }
-            Err(source) => {
-                // Half a line must not stay: what follows would be read as its rest.
-                let _ = self.back_to_whole();
-                Err(HostError::WriteOutput { path: self.path.clone(), source })
-            }
-        }
-    }
-
-    fn back_to_whole(&mut self) -> io::Result<()> {
-        if self.file.metadata()?.len() != self.whole {
-            self.file.set_len(self.whole)?;
-        }
-        self.file.seek(SeekFrom::Start(self.whole))?;
-        Ok(())
+        self.lines
+            .add(&format!("{line}\n"))
+            .map_err(|source| HostError::WriteOutput { path: self.path.clone(), source })
     }
 }
 

@@ -1,19 +1,9 @@
 //! Sentences of an assessment in the paper's language: the words of its file, filled with the sentence's values.
 
-use super::wording::put;
-use crate::Words;
-use crate::numbers::Cut;
+use super::wording::{Worder, put};
 use assess::{Phrase, Value};
 
-/// Puts sentences into a language.
-pub(super) struct Phrasing<'a> {
-    /// The language's words.
-    pub words: &'a Words,
-    /// A required series by its label.
-    pub of_series: &'a dyn Fn(&str) -> Option<String>,
-}
-
-impl Phrasing<'_> {
+impl Worder<'_> {
     /// Several sentences as one text; none where the language lacks words for any of them.
     pub(super) fn sentences(&self, phrases: &[Phrase]) -> Option<String> {
         let all: Option<Vec<String>> = phrases.iter().map(|phrase| self.sentence(phrase)).collect();
@@ -27,7 +17,7 @@ impl Phrasing<'_> {
         put(sentence, &values?)
     }
 
-    fn value(&self, value: &Value) -> Option<String> {
+    pub(super) fn value(&self, value: &Value) -> Option<String> {
         let joined = |list: &[Value], by: &str| {
             let all: Option<Vec<String>> = list.iter().map(|value| self.value(value)).collect();
             Some(all?.join(self.words.get(by)?))
@@ -35,12 +25,10 @@ impl Phrasing<'_> {
         let day = |day: &dyn std::fmt::Display| self.words.numbers().date(&day.to_string());
         match value {
             Value::Text(text) => Some(text.clone()),
-            Value::Number(text) => {
-                Some(self.words.numbers().number(text, Cut::default()).unwrap_or_else(|| text.clone()))
-            }
+            Value::Number(text) => Some(self.number(text)),
             Value::Day(of) => day(of),
-            Value::Word { group, key, .. } => self.words.get(&format!("{group}.{key}")).map(str::to_owned),
-            Value::Series(label) => (self.of_series)(label),
+            Value::Word { group, key, .. } => self.word(&format!("{group}.{key}")),
+            Value::Series(label) => self.of_label(label),
             Value::Phrase(phrase) => self.sentence(phrase),
             Value::List(list) if list.iter().all(|value| matches!(value, Value::Number(_))) => {
                 joined(list, "said.numbers")
@@ -51,7 +39,7 @@ impl Phrasing<'_> {
             Value::Days(first, last) => {
                 put(self.words.get("said.days")?, &[("from", day(first)?), ("to", day(last)?)])
             }
-            Value::NoDay => self.words.get("said.no-day").map(str::to_owned),
+            Value::NoDay => self.word("said.no-day"),
         }
     }
 }

@@ -5,7 +5,6 @@
 //! English text follows, marked as English.
 
 use super::Subject;
-use super::phrasing::Phrasing;
 use crate::Words;
 use crate::numbers::Cut;
 use assess::{JudgedObservation, Phrase, Reason, Rule, StateVerdict};
@@ -61,18 +60,17 @@ impl Worder<'_> {
         if self.words.language() == "en" {
             return Wording { text: english(), detail: None };
         }
-        let of_series = |label: &str| self.of_label(label);
-        match (Phrasing { words: self.words, of_series: &of_series }).sentences(phrases) {
+        match self.sentences(phrases) {
             Some(text) => Wording { text, detail: None },
             None => Wording { text: String::new(), detail: Some(english()) },
         }
     }
 
-    fn word(&self, key: &str) -> Option<String> {
+    pub(super) fn word(&self, key: &str) -> Option<String> {
         self.words.get(key).map(str::to_owned)
     }
 
-    fn number(&self, value: &str) -> String {
+    pub(super) fn number(&self, value: &str) -> String {
         self.words.numbers().number(value, Cut::default()).unwrap_or_else(|| value.to_owned())
     }
 
@@ -97,7 +95,7 @@ impl Worder<'_> {
     }
 
     /// A required series by the label that reasons carry.
-    fn of_label(&self, label: &str) -> Option<String> {
+    pub(super) fn of_label(&self, label: &str) -> Option<String> {
         let required = self.subject.assessment.plan.iter().find(|r| r.label() == label)?;
         let at = self.place_of(
             required.point.as_str(),
@@ -244,9 +242,10 @@ impl Worder<'_> {
                 ""
             }
             Rule::ObservationFactsMissing => {
-                let list: Option<Vec<String>> =
-                    r.values.get("facts")?.split(", ").map(|fact| self.word(open_fact(fact)?)).collect();
-                values.push(("facts", list?.join(", ")));
+                // The facts are words of the sentence that asks for them.
+                let asked = r.asks.iter().flat_map(|(_, asks)| &asks.values);
+                let facts = asked.filter(|(name, _)| *name == "facts").map(|(_, facts)| facts).next()?;
+                values.push(("facts", self.value(facts)?));
                 ""
             }
             _ => "",
@@ -287,17 +286,6 @@ impl Worder<'_> {
         let key = if judged.class_from_facts { "class_phrase.facts" } else { "class_phrase.written" };
         put(self.words.get(key)?, &[("class", class.to_string())])
     }
-}
-
-/// Key of the words for a fact that an observation lacks.
-fn open_fact(english: &str) -> Option<&'static str> {
-    Some(match english {
-        "whether the operating state changed" => "open_fact.state_changed",
-        "whether stored data were lost" => "open_fact.data_lost",
-        "who or what restored the function" => "open_fact.restored",
-        "which function was affected" => "open_fact.function",
-        _ => return None,
-    })
 }
 
 /// Fills the places of a sentence; none where a value is not at hand. Values without a place are left out.

@@ -27,14 +27,8 @@ pub(crate) fn plan(more: Vec<PackFile<'static>>) -> PackPlan<'static> {
         description: Some("ESD immunity test of an invented level sensor".to_owned()),
         issue_date: Some("2026-03-05".to_owned()),
         software: Some("fulgurite test".to_owned()),
-        plug_ins: Vec::new(),
-        language: None,
-        notice: None,
-        amends: None,
-        amends_pack: None,
-        amendment_reason: None,
-        absent: Vec::new(),
         files,
+        ..PackPlan::default()
     }
 }
 
