@@ -36,6 +36,13 @@ fn main() -> ExitCode {
             Trial::test(name, move || Bench::new(&judges)?.part(part).map(drop)).with_ignored_flag(skip),
         );
     }
+    for (name, hand) in [
+        ("the whole plan with keys alone becomes the record that was painted", "keys"),
+        ("the whole plan with a finger alone becomes the record that was painted", "touch"),
+    ] {
+        let judges = judges.clone();
+        trials.push(Trial::test(name, move || whole(&judges, hand)).with_ignored_flag(skip));
+    }
     let (asked, judges_again, for_rows) = (judges.clone(), judges.clone(), judges.clone());
     trials.push(
         Trial::test("a whole day becomes the record that was painted", move || day(&asked))
@@ -89,7 +96,11 @@ impl Bench {
     }
 
     fn part(&self, part: &str) -> Result<String, Failed> {
-        let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../xtask/judges/bench_form.js");
+        self.script("bench_form.js", part)
+    }
+
+    fn script(&self, script: &str, part: &str) -> Result<String, Failed> {
+        let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../xtask/judges").join(script);
         let output = Command::new("node")
             .env("NODE_PATH", self.judges.join("node_modules"))
             .env("FULGURITE", env!("CARGO_BIN_EXE_fulgurite"))
@@ -183,6 +194,76 @@ fn day(judges: &Path) -> Result<(), Failed> {
     let of_job = bench.json("made-job/job.json")?;
     let ids = |record: &Value| list(record, "series").iter().map(|s| s["id"].clone()).collect::<Vec<_>>();
     assert_eq!(ids(&of_job), ids(&record));
+    Ok(())
+}
+
+/// The plan worked through with keys alone or a finger alone: what the table painted is the record, row by row.
+fn whole(judges: &Path, hand: &str) -> Result<(), Failed> {
+    let bench = Bench::new(judges)?;
+    eprint!("{}", bench.script("bench_whole_day.js", hand)?);
+    let form = bench.json(&format!("out/{hand}.form.json"))?;
+    let painted = bench.json(&format!("out/{hand}.painted.json"))?;
+    let made = bench.program(&[
+        "convert",
+        &format!("out/{hand}.form.json"),
+        "--to",
+        "json,html,pack",
+        "--out",
+        "made",
+    ])?;
+    assert!(made.status.success(), "{}", told(&made));
+    let record = bench.json(&format!("made/{hand}.form.json"))?;
+    let (rows, series) = (list(&painted, "rows"), list(&record, "series"));
+    let word = |row: &Value, key: &str| row[key].as_str().unwrap_or_default().to_owned();
+    let taken: Vec<&Value> = rows.iter().filter(|row| word(row, "stands").starts_with('\u{2713}')).collect();
+    assert_eq!(rows.len(), list(&form, "plan").len() + 1, "the plan, and one series beside it");
+    assert_eq!(taken.len() + 1, rows.len(), "one series was skipped");
+    assert_eq!(taken.len(), series.len());
+    let undone: Vec<&Value> =
+        list(&form, "journal").iter().filter(|e| e["kind"] == "undo").map(|e| &e["of"]).collect();
+    assert_eq!(undone.len(), 1);
+    for row in taken {
+        let entry = list(&form, "journal")
+            .iter()
+            .find(|e| e["kind"] == "done" && e["series"] == row["id"] && !undone.contains(&&e["n"]))
+            .ok_or_else(|| format!("{row} was painted as done and is not in the journal"))?;
+        let found = series
+            .iter()
+            .find(|s| s["id"] == entry["key"])
+            .ok_or_else(|| format!("{row} was painted as done and is not in the record"))?;
+        assert_eq!((&found["point"], &found["application"]), (&row["point"], &row["application"]));
+        let sign = if found["polarity"] == "positive" { '+' } else { '\u{2212}' };
+        assert_eq!(word(row, "voltage"), format!("{sign}{} kV", word(found, "voltage_kv")));
+        let clock = word(found, "ended").get(11..16).unwrap_or_default().to_owned();
+        let (count, stands) = (&found["count"], word(row, "stands"));
+        assert!(stands.starts_with(&format!("\u{2713} {count} at {clock}")), "{stands}: {found}");
+        let noted = list(&record, "observations").iter().filter(|o| o["series"] == found["id"]).count();
+        assert_eq!(stands.contains(&format!("{noted} noted")), noted > 0, "{stands}");
+        let shots = list(found, "shots");
+        let sparks = shots.iter().filter(|shot| shot["spark"] == true).count();
+        if !shots.is_empty() && found["application"] == "air" {
+            assert_eq!((shots.len(), &found["sparks"]), (10, &Value::from(sparks)));
+            assert_eq!(sparks, 7, "every third approach gave no spark");
+        }
+    }
+    let counted = series.iter().filter(|s| list(s, "shots").len() == 10).count();
+    assert_eq!(counted, 2, "two series were counted one by one, over a reload each");
+    let (events, observations) = (list(&painted, "events"), list(&record, "observations"));
+    assert_eq!((events.len(), observations.len()), (2, 2));
+    for (event, observation) in events.iter().zip(observations) {
+        assert!(event.as_str().unwrap_or_default().ends_with(&word(observation, "seen")), "{event}");
+    }
+    let codes: Vec<String> = list(&record, "findings").iter().map(|f| word(f, "code")).collect();
+    for (code, times) in [
+        ("form/interrupted", 2),
+        ("form/skipped", 1),
+        ("form/taken-back", 1),
+        ("form/out-of-turn", 1),
+        ("form/outside-plan", 1),
+        ("form/remark", 1),
+    ] {
+        assert_eq!(codes.iter().filter(|found| *found == code).count(), times, "{code}: {codes:?}");
+    }
     Ok(())
 }
 

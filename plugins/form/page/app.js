@@ -189,9 +189,15 @@ export class App {
     if (why && await this.add({ kind: "next", series: planned.id, why })) this.go("shots");
   }
 
+  /// What a series outside the plan is most like: what is on the page, else what was done last.
+  like() {
+    const find = (id) => this.day.plan.find((p) => p.id === id);
+    return find(this.day.current) ?? find(this.day.lastDone?.series) ?? this.ground.plan[0];
+  }
+
   /// A series that the plan does not have.
   async addOutside() {
-    const asked = await askOutside(this.ground);
+    const asked = await askOutside(this.ground, this.like());
     if (!asked) return;
     const { why, ...planned } = asked;
     const series = `x${this.journal.entries.filter((e) => e.kind === "outside").length + 1}`;

@@ -8,6 +8,7 @@ export const KEYS = {
   ArrowRight: "shot",
   ArrowLeft: "shot-without-spark",
   Backspace: "undo",
+  Insert: "outside",
 };
 
 /// Held longer than this, a taught key means "something happened": one pedal is enough for both.
@@ -20,6 +21,7 @@ export const KEY_WORDS = [
   ["Right arrow", "one discharge (air: with a spark)"],
   ["Left arrow", "air: one approach without a spark"],
   ["Backspace", "take back the last touch"],
+  ["Insert", "add a series that the plan does not have"],
 ];
 
 /// Whether a key press belongs to a field or an open box, and not to the bench.
@@ -29,12 +31,14 @@ export function isTyping(target) {
   return tag === "INPUT" || tag === "TEXTAREA" || tag === "SELECT" || target?.isContentEditable === true;
 }
 
-/// Listens; `act(what, at)` is called with the word and the moment of the press. `taught()` gives the taught key's code.
+/// Listens; `act(what, at)` is called with the word and the moment of the press, where `active(what)`. `taught()` gives the
+/// taught key's code.
 export function listen(target, { now, act, taught, active }) {
   let down = null;
   target.addEventListener("keydown", (event) => {
-    if (event.ctrlKey || event.altKey || event.metaKey || !active() || isTyping(event.target)) return;
+    if (event.ctrlKey || event.altKey || event.metaKey || isTyping(event.target)) return;
     if (event.code === taught()) {
+      if (!active("done")) return;
       event.preventDefault();
       if (event.repeat || down) return;
       const at = now();
@@ -42,7 +46,7 @@ export function listen(target, { now, act, taught, active }) {
       return;
     }
     const what = KEYS[event.key];
-    if (!what) return;
+    if (!what || !active(what)) return;
     event.preventDefault();
     if (!event.repeat) act(what, now());
   });

@@ -57,8 +57,9 @@ async function begin() {
   };
   if (app.day.lastDone || journal.day.events.length) app.screen = "shots";
   paint();
-  listen(window, { now: () => journal.now(), taught: () => app.pedal, active: () => app.screen === "shots" && app.mayCount,
-    act: (what, at) => ({ done: () => app.done(at), happened: () => app.happened(at), shot: () => app.shot(true), "shot-without-spark": () => app.shot(false), undo: () => app.undo() })[what]() });
+  // Adding a series is no touch of the shots: its key works on the table too.
+  listen(window, { now: () => journal.now(), taught: () => app.pedal, active: (what) => app.mayCount && (app.screen === "shots" || (what === "outside" && app.screen === "table")),
+    act: (what, at) => ({ done: () => app.done(at), happened: () => app.happened(at), shot: () => app.shot(true), "shot-without-spark": () => app.shot(false), undo: () => app.undo(), outside: () => app.addOutside() })[what]() });
   window.addEventListener("pagehide", () => {
     if (app.mayCount) journal.add({ kind: "left" }).catch(() => {});
     store.release?.();

@@ -5,6 +5,7 @@ import { el } from "./dom.js";
 import { changes, seriesOf, progress } from "./fold.js";
 import { clockOf } from "./moment.js";
 import { eventLacks } from "./wanting.js";
+import { outsideButton } from "./screen_table.js";
 
 const KIND = { contact: "CONTACT", air: "AIR", hcp: "PLANE, horizontal", vcp: "PLANE, vertical" };
 
@@ -13,7 +14,7 @@ export function shots(app) {
   const { ground, day } = app;
   const planned = day.plan.find((p) => p.id === day.current);
   if (!planned) return [el("div", { class: "bench" }, el("h2", { class: "allset" }, ground.plan.length ? "Every series is done or skipped" : "The plan has no series"),
-    openEvents(app), el("div", { class: "pair end" }, undoButton(app), el("button", { type: "button", class: "go", "data-key": "to-after", onclick: () => app.go("after") }, "To the end of the day")))];
+    openEvents(app), el("div", { class: "pair end" }, undoButton(app), outsideButton(app, "Add a series"), el("button", { type: "button", class: "go", "data-key": "to-after", onclick: () => app.go("after") }, "To the end of the day")))];
   const series = seriesOf(day, planned.id);
   return [el("div", { class: "bench" },
     el("div", { class: "setting" }, setting(app, planned, series), where(app, planned)),
@@ -98,6 +99,7 @@ function more(app, planned, series) {
     b("unwatched", "Not watched all the time", () => app.toggleWatched(), { "aria-pressed": String(app.unwatched) }),
     b("skip", "Skip", () => app.skip()),
     b("order", "Another first", () => app.go("table")),
+    outsideButton(app, "Add a series"),
     el("label", { class: "filebutton" }, "Photo", el("input", { type: "file", accept: "image/jpeg,image/png", capture: "environment", "data-key": "photo", onchange: (e) => app.photo(e.target.files[0], planned.point) })),
     el("button", { type: "button", "data-key": "pace", "aria-pressed": String(Boolean(app.pacing)), onclick: () => app.togglePace() }, "Pacing light"),
     app.pacing ? el("button", { type: "button", "data-key": "sound", "aria-pressed": String(app.sound), onclick: () => app.toggleSound() }, "Sound") : null,

@@ -10,6 +10,7 @@ import { eventWords } from "./screen_event.js";
 export function table(app) {
   const { ground, day } = app;
   return [
+    outside(app),
     paper(app),
     el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Series of the plan" }, el("table", { class: "series" },
       el("caption", {}, `Series of the plan${day.state ? `, item in state ${day.state}` : ""}`),
@@ -17,7 +18,6 @@ export function table(app) {
       el("tbody", {}, day.plan.map((planned) => row(app, planned))))),
     day.events.length ? el("section", { class: "part" }, el("h2", {}, "What happened"), el("ul", { class: "plainlist" }, day.events.map((event) =>
       el("li", {}, el("button", { type: "button", "data-key": `ev-${event.id}`, onclick: () => app.go(`event:${event.id}`) }, eventWords(app, event)))))) : null,
-    outside(app),
     stateOf(app),
   ];
 }
@@ -58,12 +58,17 @@ function paper(app) {
         el("button", { type: "submit", class: "take" }, "Copy rows of this sheet")));
 }
 
+/// The touch that adds a series to the plan.
+export function outsideButton(app, words) {
+  return el("button", { type: "button", "data-key": "outside", disabled: !app.mayCount, onclick: () => app.addOutside() }, words);
+}
+
 // Something that the plan did not foresee is applied as a series of its own, with the reason.
 function outside(app) {
   const { day } = app;
-  return el("section", { class: "part", "aria-labelledby": "part-outside" }, el("h2", { id: "part-outside" }, "Outside the plan"),
-    el("p", { class: "hint" }, "For a series that the plan does not have: another voltage, another point, a look again. The report shows it as outside the plan."),
-    el("div", { class: "pair" }, el("button", { type: "button", "data-key": "outside", disabled: !app.mayCount, onclick: () => app.addOutside() }, `Add a series${day.outside.length ? ` (${day.outside.length} so far)` : ""}`)));
+  return el("section", { class: "part beside", "aria-labelledby": "part-outside" }, el("h2", { id: "part-outside" }, "Table of the day"),
+    outsideButton(app, `Add a series${day.outside.length ? ` (${day.outside.length} so far)` : ""}`),
+    el("p", { class: "hint" }, "A series that the plan does not have: another voltage, another point, a look again. The report shows it as outside the plan. Key: Insert."));
 }
 
 // A modified item owes the plan again; what was applied before stays with the state before.

@@ -42,6 +42,8 @@ pub(crate) const LINE_CUT_OFF: &str = "form/line-cut-off";
 pub(crate) const BAD_ROW: &str = "form/bad-row";
 /// A photo is missing or damaged.
 pub(crate) const PHOTO_DAMAGED: &str = "form/photo-damaged";
+/// Entries that the record has no place for.
+pub(crate) const KEPT_IN_FORM: &str = "form/kept-in-form";
 /// The plan requires nothing.
 pub(crate) const NO_PLAN: &str = "form/no-plan";
 /// A picture is not in the form.
@@ -208,5 +210,12 @@ pub(crate) const READ: &[CodeDoc] = &[
         matters: "The picture would not show what the bench saw.",
         example: "a checksum that does not fit",
         remedy: "Save the form again from the device.",
+    },
+    CodeDoc {
+        code: KEPT_IN_FORM,
+        means: "Entries of the form that the record has no place for, each kind with its rows.",
+        matters: "They are in no report; whoever needs them must know where they stand.",
+        example: "the time of a choice, or a remark that was taken back",
+        remedy: "Nothing; keep the form, or the evidence pack that holds it.",
     },
 ];

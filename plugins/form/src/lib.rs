@@ -12,6 +12,7 @@ mod entry;
 mod file;
 mod ground;
 mod join;
+mod kept;
 mod lines;
 mod notes;
 mod page;

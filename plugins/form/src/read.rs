@@ -5,6 +5,7 @@ use crate::codes;
 use crate::day::{Day, Event, Placed, SeriesKey, Work, fold};
 use crate::entry::{Entry, Kind};
 use crate::file::{FORM, FormFile, Planned};
+use crate::kept::{Kept, kept};
 use crate::lines::lines;
 use crate::notes::{label, notes};
 use crate::stated::{Stated, stated};
@@ -122,13 +123,16 @@ impl Reader for FormReader {
             plan: &plan,
             day: &day,
         };
-        work.series(intake);
-        work.observations(intake);
+        let known: Vec<&str> = facts.states.iter().map(|state| state.id.as_str()).collect();
+        let mut kept = kept(&journal, &day, &known);
+        work.series(intake, &mut kept);
+        work.observations(intake, &mut kept);
         let folder = format!("{}.photos/", source.name);
         let said = stated(&day, &facts, &folder);
-        work.facts(intake, facts, said)?;
-        work.photos(intake, &folder);
+        work.facts(intake, facts, said, &mut kept)?;
+        work.photos(intake, &folder, &mut kept);
         notes(intake, source.name, &journal, &day, &plan);
+        kept.say(intake, source.name);
         intake.entries(journal.iter().map(|placed| placed.entry.key.clone()));
         intake.understood("filled form, UTF-8");
         intake.understood(format!("form {FORM}, made by {}, {} entries", file.program, journal.len()));
@@ -286,7 +290,7 @@ impl Reading<'_> {
         self.day.events.iter().filter(here).collect()
     }
 
-    pub(crate) fn series(&self, intake: &mut Intake) {
+    pub(crate) fn series(&self, intake: &mut Intake, kept: &mut Kept) {
         for (key, work) in &self.day.series {
             let events = self.events_of(key);
             let Some(id) = Self::series_id(work, &events) else { continue };
@@ -295,7 +299,12 @@ impl Reading<'_> {
             let row =
                 work.rows().map_or_else(|| events.first().map_or(0, |e| e.touched.row), |rows| rows.last);
             match v1::part_from_value::<v1::Series, Series>(value.clone()) {
-                Ok((series, _)) => intake.series([series]),
+                Ok((series, unknown)) => {
+                    if !unknown.is_empty() {
+                        kept.add("values", row);
+                    }
+                    intake.series([series]);
+                }
                 Err(troubles) => {
                     let what = planned.map_or_else(|| key.1.clone(), label);
                     let why: Vec<String> = troubles
@@ -439,7 +448,7 @@ impl Reading<'_> {
         Some(Value::Object(value))
     }
 
-    pub(crate) fn observations(&self, intake: &mut Intake) {
+    pub(crate) fn observations(&self, intake: &mut Intake, kept: &mut Kept) {
         for event in &self.day.events {
             let entry = &event.touched.entry;
             let mut value = event.told.clone();
@@ -466,7 +475,12 @@ impl Reading<'_> {
             };
             value.insert("remark".into(), remark.into());
             match v1::part_from_value::<v1::Observation, Observation>(Value::Object(value.clone())) {
-                Ok((observation, _)) => intake.observations([observation]),
+                Ok((observation, unknown)) => {
+                    if !unknown.is_empty() {
+                        kept.add("values", event.last_row);
+                    }
+                    intake.observations([observation]);
+                }
                 Err(troubles) => {
                     let why: Vec<String> = troubles
                         .iter()
@@ -488,10 +502,20 @@ impl Reading<'_> {
         }
     }
 
-    fn facts(&self, intake: &mut Intake, ground: Facts, said: Stated) -> Result<(), Reported> {
+    fn facts(
+        &self,
+        intake: &mut Intake,
+        ground: Facts,
+        said: Stated,
+        kept: &mut Kept,
+    ) -> Result<(), Reported> {
         let origins = said.origins(self.source);
         match v1::facts_from_value(Value::Object(said.value.clone()), &[]) {
-            Ok((facts, _)) => {
+            Ok((facts, unknown)) => {
+                unknown
+                    .keys()
+                    .filter_map(|path| longest(&said, path))
+                    .for_each(|row| kept.add("values", row));
                 intake.ground(ground);
                 intake.facts(facts, origins);
                 Ok(())
@@ -513,7 +537,7 @@ impl Reading<'_> {
         }
     }
 
-    fn photos(&self, intake: &mut Intake, folder: &str) {
+    fn photos(&self, intake: &mut Intake, folder: &str, kept: &mut Kept) {
         for placed in &self.day.photos {
             let entry = &placed.entry;
             let Some(file) = &entry.file else { continue };
@@ -525,14 +549,20 @@ impl Reading<'_> {
             });
             match bytes.filter(|_| sound) {
                 Some(bytes) => intake.embedded(format!("{folder}{file}"), bytes),
-                None => intake.say(
-                    Finding::warning(
-                        codes::PHOTO_DAMAGED,
-                        format!("photo `{file}` is missing from the file, or is not the one that was taken"),
-                    )
-                    .at(self.place(placed.row))
-                    .help("save the form again from the device"),
-                ),
+                None => {
+                    // Nothing prints the size and the checksum of a picture that is not there.
+                    kept.add("photo", placed.row);
+                    intake.say(
+                        Finding::warning(
+                            codes::PHOTO_DAMAGED,
+                            format!(
+                                "photo `{file}` is missing from the file, or is not the one that was taken"
+                            ),
+                        )
+                        .at(self.place(placed.row))
+                        .help("save the form again from the device"),
+                    );
+                }
             }
         }
     }

@@ -5,6 +5,7 @@ use crate::codes;
 use crate::day::{Placed, fold};
 use crate::entry::{Applied, Copied, Entry, Kind};
 use crate::file::Planned;
+use crate::kept::Kept;
 use crate::notes::copied_notes;
 use crate::read::Reading;
 use crate::rows_table::{COLUMNS, TYPED_FROM, original};
@@ -122,8 +123,10 @@ impl Reader for SheetRowsReader {
             plan: &plan,
             day: &day,
         };
-        work.series(intake);
-        work.observations(intake);
+        // A table has no columns but those that are read.
+        let mut kept = Kept::default();
+        work.series(intake, &mut kept);
+        work.observations(intake, &mut kept);
         copied_notes(intake, source.name, &day);
         intake.account(account);
         intake.entries(names);

@@ -10,6 +10,7 @@ mod climate;
 mod completeness;
 mod facts;
 mod grid;
+mod kept;
 mod map;
 mod missing;
 mod origin;
@@ -72,6 +73,7 @@ pub fn view(
     verdict::add(subject, words, &mut root);
     results::add(subject, &mut root);
     origin::add(subject, &mut root);
+    kept::add(subject, words, &mut root);
     grid::add(subject, words, &mut root, &mut pictures);
     map::add(subject, words, open, &mut root, &mut pictures, &mut notes);
     waveforms::add(subject, words, &mut root, &mut pictures);

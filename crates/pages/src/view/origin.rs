@@ -51,6 +51,7 @@ pub(super) fn add(subject: &Subject<'_>, root: &mut Map<String, Value>) {
                         "place": text(f.place.as_ref()),
                         "help": f.help.join("; "),
                         "clause": f.clause,
+                        "listed": super::kept::listed(&f.code),
                     })
                 })
                 .collect(),
