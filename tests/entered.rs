@@ -343,3 +343,26 @@ fn each_field_of_a_form_is_in_the_report_or_named_there() {
         assert!(part.contains(FILE));
     }
 }
+
+/// The form of the demonstration's whole plan, without its pictures, stays small enough for any tablet.
+#[test]
+fn a_form_without_its_pictures_is_small() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("bench.html");
+    let made = program()
+        .arg("form")
+        .arg(top().join("tests/demo/lock-gate"))
+        .arg("--out")
+        .arg(&out)
+        .output()
+        .unwrap();
+    assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
+    let page = std::fs::read_to_string(out).unwrap();
+    let (before, rest) = page.split_once("id=\"pictures\">").unwrap();
+    let (pictures, after) = rest.split_once("</script>").unwrap();
+    assert!(pictures.contains("data:image/"));
+    let bytes = before.len() + after.len();
+    println!("{bytes} bytes without pictures, {} with them", page.len());
+    // The design's limit.
+    assert!(bytes <= 300_000, "{bytes} bytes");
+}

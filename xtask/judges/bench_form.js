@@ -253,7 +253,23 @@ const parts = {
     await page.waitForSelector('#event-title');
     const event = (await entries(page)).find((e) => e.kind === 'happened');
     assert.ok(Math.abs(Date.parse(event.at) - Date.parse(at)) < 3000, 'the time is that of the key');
-    await press('later');
+    // The foot alone gets back to the shots, and what it presses there counts nothing.
+    await page.keyboard.press('PageDown');
+    await page.waitForSelector(key('done'));
+    await page.keyboard.press('PageDown');
+    await page.waitForTimeout(BOUNCE);
+    assert.equal((await entries(page)).filter((e) => e.kind === 'done').length, 1, 'a bounce on the way back is no done');
+    // What was said of one series does not go over to the next.
+    await press('unwatched');
+    await page.waitForSelector('[data-key=unwatched][aria-pressed=true]');
+    await press('skip');
+    await page.waitForSelector('dialog');
+    await page.keyboard.press('Enter');
+    await page.waitForSelector('[data-key=unwatched][aria-pressed=false]');
+    await page.keyboard.press('Insert');
+    await page.waitForSelector('#out-title');
+    await page.keyboard.press('Escape');
+    await page.waitForSelector('#out-title', { state: 'detached' });
     await page.evaluate(() => { window.bench.pedal = 'F8'; });
     await doneOnce(page, () => page.keyboard.press('F8'));
     await page.keyboard.down('F8');

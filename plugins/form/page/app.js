@@ -127,10 +127,15 @@ export class App {
     const watched = !this.unwatched;
     const entry = await this.add({ kind: "done", series: planned.id, applied: this.applied(planned, count), watched, ...sparks }, [], { at });
     if (!entry) return;
-    this.unwatched = false;
-    this.stopPace();
+    this.otherSeries();
     this.announce();
     this.paint();
+  }
+
+  /// What was said of one series, and its pace, do not go over to the next.
+  otherSeries() {
+    this.unwatched = false;
+    this.stopPace();
   }
 
   announce() {
@@ -153,6 +158,13 @@ export class App {
       say("Time taken. State the details now or later.");
       this.go(`event:${id}`);
     }
+  }
+
+  /// From an event, details later. A foot that bounces on its switch does not mean "done" with the second press.
+  backToShots() {
+    this.lastDoneMs = performance.now();
+    say("Back to the shots. The details are still open.");
+    this.go("shots");
   }
 
   backNow(event) { return this.tell(event, { lasted_s: lasted(event, this.now()) }); }
@@ -181,12 +193,17 @@ export class App {
   async skip() {
     const planned = this.day.plan.find((p) => p.id === this.day.current);
     const why = planned && await askWhy(`Skip ${label(planned)}. Why?`, ["point not reachable", "agreed with the client", "item does not run", "stopped after a failure", "no time left"]);
-    if (why) await this.add({ kind: "skip", series: planned.id, why });
+    if (!why || !await this.add({ kind: "skip", series: planned.id, why })) return;
+    this.otherSeries();
+    this.announce();
+    this.paint();
   }
 
   async doFirst(planned) {
     const why = await askWhy(`${label(planned)} first. Why?`, ["same tip or point as now", "item is set up for it", "to look at an effect again", "agreed with the client"]);
-    if (why && await this.add({ kind: "next", series: planned.id, why })) this.go("shots");
+    if (!why || !await this.add({ kind: "next", series: planned.id, why })) return;
+    this.otherSeries();
+    this.go("shots");
   }
 
   /// What a series outside the plan is most like: what is on the page, else what was done last.
@@ -201,7 +218,9 @@ export class App {
     if (!asked) return;
     const { why, ...planned } = asked;
     const series = `x${this.journal.entries.filter((e) => e.kind === "outside").length + 1}`;
-    if (await this.add({ kind: "outside", series, planned, why })) this.go("shots");
+    if (!await this.add({ kind: "outside", series, planned, why })) return;
+    this.otherSeries();
+    this.go("shots");
   }
 
   newState(state, keys = []) { return this.add({ kind: "state", ...state }, keys); }

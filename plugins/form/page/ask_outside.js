@@ -9,11 +9,11 @@ const KINDS = [["contact", "contact"], ["air", "air"], ["hcp", "plane, horizonta
 export function askOutside(ground, like) {
   return new Promise((resolve) => {
     let answer = null;
-    const field = (id, words, props) => [el("label", { for: id }, words), el("input", { id, autocomplete: "off", ...props })];
-    const choice = (id, words, options, chosen) => [el("label", { for: id }, words),
-      el("select", { id }, options.map(([value, shown]) => el("option", { value, selected: value === (chosen ?? "") }, shown)))];
+    const field = (id, words, props, size) => el("div", { class: size }, el("label", { for: id }, words), el("input", { id, autocomplete: "off", ...props }));
+    const choice = (id, words, options, chosen, size) => el("div", { class: size }, el("label", { for: id }, words),
+      el("select", { id }, options.map(([value, shown]) => el("option", { value, selected: value === (chosen ?? "") }, shown))));
     const value = (id) => box.querySelector(`#${id}`)?.value.trim() ?? "";
-    const wrong = el("p", { class: "care", role: "alert", hidden: true });
+    const wrong = el("p", { class: "care whole", role: "alert", hidden: true });
     const points = (ground.facts.points || []).map((p) => [p.id, p.description ? `${p.id} ${p.description}` : p.id]);
     const modes = (ground.facts.modes || []).map((m) => [m.id, m.id]);
     const take = (event) => {
@@ -32,17 +32,17 @@ export function askOutside(ground, like) {
         count: Number(count), interval_s: interval, tip, why: value("out-why") };
       box.close();
     };
-    const box = el("dialog", { "aria-labelledby": "out-title", onclose: () => { box.remove(); resolve(answer); } },
+    const box = el("dialog", { class: "wide", "aria-labelledby": "out-title", onclose: () => { box.remove(); resolve(answer); } },
       el("h2", { id: "out-title" }, "A series outside the plan"),
-      el("form", { onsubmit: take },
-        points.length ? choice("out-point", "Point", points, like?.point) : field("out-point", "Point", { required: true }),
+      el("form", { class: "two", onsubmit: take },
+        points.length ? choice("out-point", "Point", points, like?.point, "whole") : field("out-point", "Point", { required: true }),
         choice("out-kind", "Kind of discharge", KINDS, like?.application), choice("out-polarity", "Polarity", [["positive", "positive"], ["negative", "negative"]], like?.polarity),
         field("out-voltage", "Voltage (kV)", { inputmode: "decimal" }),
         field("out-count", "Discharges or approaches", { inputmode: "numeric", value: like?.count ?? "10" }),
         field("out-interval", "Seconds apart, at least", { inputmode: "decimal", value: like?.interval_s ?? "1" }),
         modes.length ? choice("out-mode", "Mode of the item", [...modes, ["", "not stated"]], like?.mode) : null,
-        field("out-why", "Why", { type: "text" }), wrong,
-        el("div", { class: "pair" }, el("button", { type: "submit", class: "go" }, "Take down"), el("button", { type: "button", onclick: () => box.close() }, "Back"))));
+        field("out-why", "Why", { type: "text" }, "whole"), wrong,
+        el("div", { class: "pair whole" }, el("button", { type: "submit", class: "go" }, "Take down"), el("button", { type: "button", onclick: () => box.close() }, "Back"))));
     document.body.append(box);
     box.showModal();
   });

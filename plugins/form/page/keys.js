@@ -16,7 +16,7 @@ export const HOLD_MS = 800;
 
 /// Words for the help.
 export const KEY_WORDS = [
-  ["Page Down", "series done, nothing more seen"],
+  ["Page Down", "series done, nothing more seen; from what happened: back to the shots, details later"],
   ["Page Up", "something happened now"],
   ["Right arrow", "one discharge (air: with a spark)"],
   ["Left arrow", "air: one approach without a spark"],

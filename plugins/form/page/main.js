@@ -57,9 +57,10 @@ async function begin() {
   };
   if (app.day.lastDone || journal.day.events.length) app.screen = "shots";
   paint();
-  // Adding a series is no touch of the shots: its key works on the table too.
-  listen(window, { now: () => journal.now(), taught: () => app.pedal, active: (what) => app.mayCount && (app.screen === "shots" || (what === "outside" && app.screen === "table")),
-    act: (what, at) => ({ done: () => app.done(at), happened: () => app.happened(at), shot: () => app.shot(true), "shot-without-spark": () => app.shot(false), undo: () => app.undo(), outside: () => app.addOutside() })[what]() });
+  // Adding a series works on the table too. Where something happened, the key that means "done" leads back to the
+  // shots, so that a foot alone gets there; it counts nothing there.
+  listen(window, { now: () => journal.now(), taught: () => app.pedal, active: (what) => app.mayCount && (app.screen === "shots" || (what === "outside" && app.screen === "table") || (what === "done" && app.screen.startsWith("event:"))),
+    act: (what, at) => ({ done: () => (app.screen === "shots" ? app.done(at) : app.backToShots()), happened: () => app.happened(at), shot: () => app.shot(true), "shot-without-spark": () => app.shot(false), undo: () => app.undo(), outside: () => app.addOutside() })[what]() });
   window.addEventListener("pagehide", () => {
     if (app.mayCount) journal.add({ kind: "left" }).catch(() => {});
     store.release?.();

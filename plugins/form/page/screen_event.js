@@ -34,7 +34,9 @@ export function eventScreen(app, id) {
     ] : null,
     el("form", { class: "row", onsubmit: (e) => { e.preventDefault(); const remark = typed("remark"); if (remark) app.tell(event, { remark }, ["remark"]); } },
       field("remark", "Remark", { value: t.remark || "" }), el("button", { type: "submit", class: "take" }, "Take down")),
-    el("p", { class: lacks.length ? "taken bad" : "taken good" }, lacks.length ? `Not stated yet: ${lacks.join(", ")}. What nobody looked at stays open.` : "✓ Every fact that a verdict may need is stated."))];
+    el("p", { class: lacks.length ? "taken bad" : "taken good" }, lacks.length ? `Not stated yet: ${lacks.join("; ")}. What nobody looked at stays open.` : "✓ Every fact that a verdict may need is stated."),
+    // The last answer stands far below the first touch: nobody has to scroll back.
+    el("div", { class: "pair" }, el("button", { type: "button", class: "go", "data-key": "later-below", onclick: () => app.go("shots") }, lacks.length ? "To the shots, the rest later" : "Back to the shots")))];
 }
 
 // What was noticed a moment late belongs to the series that was done just before.

@@ -239,7 +239,7 @@ fn climate(what: &str, limits: &str) -> Block {
     let (what, limits) = (what.to_owned(), limits.to_owned());
     Block::new(HAND, move |pen, x, y| {
         pen.text(x, y + 0.6, BODY, &what)?;
-        pen.paragraph((x, y + 4.6), 62.0, 1, Face::quiet(7), &limits)?;
+        pen.paragraph((x, y + 4.6), 62.0, 1, BODY, &limits)?;
         blanks(pen, x + 64.0, y, &[("before", 33.0), ("after", 34.0)])
     })
 }
@@ -247,7 +247,7 @@ fn climate(what: &str, limits: &str) -> Block {
 fn equipment(name: String, due: String) -> Block {
     Block::new(8.8, move |pen, x, y| {
         pen.paragraph((x, y), COLUMN - 22.0, 1, BODY, &name)?;
-        pen.paragraph((x, y + 4.2), COLUMN - 22.0, 1, Face::quiet(7), &due)?;
+        pen.paragraph((x, y + 4.2), COLUMN - 22.0, 1, BODY, &due)?;
         pen.tick(x + COLUMN - 20.0, y + 1.0, QUIET, "in date").map(drop)
     })
 }
@@ -276,7 +276,7 @@ fn check(check: &Check) -> Block {
     Block::new(HAND, move |pen, x, y| match &limits {
         Some(limits) => {
             pen.paragraph((x, y), 92.0, 1, BODY, &what)?;
-            pen.paragraph((x, y + 4.2), 92.0, 1, Face::quiet(7), limits)?;
+            pen.paragraph((x, y + 4.2), 92.0, 1, BODY, limits)?;
             blanks(pen, x + 94.0, y, &[("read", COLUMN - 94.0)])
         }
         None => {
