@@ -14,6 +14,8 @@ const BODY: Face = Face::plain(9);
 const QUIET: Face = Face::quiet(8);
 /// Height of a line that is written on by hand.
 const HAND: f64 = 8.4;
+/// The same over its limits: they belong to what stands above them, so what stands below keeps its distance.
+const LIMITED: f64 = 10.6;
 
 type Draw = Box<dyn Fn(&Pen<'_>, f64, f64) -> Result<(), Error>>;
 
@@ -237,7 +239,7 @@ fn ticks(question: &'static str, answers: &'static [&'static str]) -> Block {
 
 fn climate(what: &str, limits: &str) -> Block {
     let (what, limits) = (what.to_owned(), limits.to_owned());
-    Block::new(HAND, move |pen, x, y| {
+    Block::new(LIMITED, move |pen, x, y| {
         pen.text(x, y + 0.6, BODY, &what)?;
         pen.paragraph((x, y + 4.6), 62.0, 1, BODY, &limits)?;
         blanks(pen, x + 64.0, y, &[("before", 33.0), ("after", 34.0)])
@@ -245,7 +247,7 @@ fn climate(what: &str, limits: &str) -> Block {
 }
 
 fn equipment(name: String, due: String) -> Block {
-    Block::new(8.8, move |pen, x, y| {
+    Block::new(LIMITED, move |pen, x, y| {
         pen.paragraph((x, y), COLUMN - 22.0, 1, BODY, &name)?;
         pen.paragraph((x, y + 4.2), COLUMN - 22.0, 1, BODY, &due)?;
         pen.tick(x + COLUMN - 20.0, y + 1.0, QUIET, "in date").map(drop)
@@ -273,7 +275,7 @@ fn fitted(what: String, planned: String) -> Block {
 
 fn check(check: &Check) -> Block {
     let (what, limits) = (check.what.clone(), check.limits.clone());
-    Block::new(HAND, move |pen, x, y| match &limits {
+    Block::new(LIMITED, move |pen, x, y| match &limits {
         Some(limits) => {
             pen.paragraph((x, y), 92.0, 1, BODY, &what)?;
             pen.paragraph((x, y + 4.2), 92.0, 1, BODY, limits)?;

@@ -187,12 +187,12 @@ fn heads(pen: &Pen<'_>) -> Result<(), Error> {
 fn series(pen: &Pen<'_>, y: f64, row: &Row) -> Result<(), Error> {
     pen.text(NUMBER, y + 1.4, Face::bold(11), &row.number.to_string())?;
     pen.paragraph((POINT, y - 1.0), KIND - POINT - 3.0, 1, Face::bold(13), &row.point)?;
-    pen.paragraph((POINT, y + 4.4), KIND - POINT - 3.0, 2, Face::plain(8), &row.description)?;
+    pen.paragraph((POINT, y + 5.0), KIND - POINT - 3.0, 2, Face::plain(8), &row.description)?;
     let width = VOLTAGE - KIND - 2.0;
     pen.text(KIND, y - 0.4, Face::plain(10), row.discharge)?;
     let tip = format!("{} tip, {} s apart", row.tip, row.interval_s);
-    pen.paragraph((KIND, y + 4.0), width, 1, Face::plain(8), &tip)?;
-    pen.paragraph((KIND, y + 7.6), width, 1, Face::quiet(7), &row.mode)?;
+    pen.paragraph((KIND, y + 3.7), width, 1, Face::plain(8), &tip)?;
+    pen.paragraph((KIND, y + 7.0), width, 1, Face::quiet(7), &row.mode)?;
     pen.text(VOLTAGE, y - 0.4, Face::bold(20), &row.voltage)?;
     applied(pen, y, row)?;
     if row.air {
