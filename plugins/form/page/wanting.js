@@ -7,7 +7,7 @@ import { checkList, checkAbout, sparkCheck } from "./checks.js";
 
 /// The facts of an event that a verdict may need, with the question that each answers.
 export const EVENT_FACTS = [
-  ["affected", "the item itself, or only equipment beside it"],
+  ["affected", "whether the item was affected, or only equipment beside it"],
   ["coincident", "whether it came with a discharge"],
   ["function", "which function"],
   ["seen", "what was seen"],
