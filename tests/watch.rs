@@ -236,6 +236,20 @@ fn outputs_that_cannot_be_written_leave_the_input_waiting() {
 }
 
 #[test]
+fn what_cannot_be_taken_keeps_waiting_and_is_no_success() {
+    let work = tempfile::tempdir().unwrap();
+    let (drop, out) = (work.path().join("drop"), work.path().join("out"));
+    std::fs::create_dir(&drop).unwrap();
+    // With its number before it, the name is longer than the 255 bytes that most file systems keep.
+    let long = format!("{}.csv", "a".repeat(248));
+    std::fs::write(drop.join(&long), log(8)).unwrap();
+    let stopped = run(&drop, &out, &["--settle", "0.05", "--once"]);
+    assert_eq!(stopped.status.code(), Some(2), "{}", String::from_utf8_lossy(&stopped.stderr));
+    assert!(drop.join(&long).exists());
+    assert_eq!(lines(&out).len(), 0);
+}
+
+#[test]
 fn one_watch_at_a_time_and_no_outputs_among_the_inputs() {
     let work = tempfile::tempdir().unwrap();
     let (drop, out) = (work.path().join("drop"), work.path().join("out"));
@@ -243,6 +257,7 @@ fn one_watch_at_a_time_and_no_outputs_among_the_inputs() {
     let inside = run(&drop, &drop.join("out"), &["--once"]);
     assert_eq!(inside.status.code(), Some(2));
     assert!(String::from_utf8_lossy(&inside.stderr).contains("lies in the folder that is watched"));
+    assert!(!drop.join("out").exists(), "it would be taken for a job");
     let first = watch(&drop, &out, &[]).stdout(Stdio::null()).spawn().unwrap();
     let until = std::time::Instant::now() + Duration::from_secs(10);
     while !drop.join(".taken/next-number").exists() && std::time::Instant::now() < until {

@@ -417,6 +417,21 @@ impl Work {
         };
         let clock_ahead_s = number("clock_ahead_s");
         let (within, voltage) = (number("within_s"), number("voltage_within_percent"));
+        // No clock is off by more than a lifetime; what lies beyond is a slip of the hand, and too large to reckon with.
+        let mut between = |key: &str, value: Option<Decimal>, least: i64, most: i64| {
+            if let Some(value) = value
+                && !(Decimal::from(least)..=Decimal::from(most)).contains(&value)
+            {
+                let why = format!("{value} is not from {least} to {most}");
+                self.wrong(&format!("{path}/{key}"), why, "check the number and its unit");
+                return None;
+            }
+            value
+        };
+        const LIFETIME_S: i64 = 3_000_000_000;
+        let clock_ahead_s = between("clock_ahead_s", clock_ahead_s, -LIFETIME_S, LIFETIME_S);
+        let within = between("within_s", within, 0, 86_400);
+        let voltage = between("voltage_within_percent", voltage, 0, 100);
         named.then(|| Beside {
             clock_ahead_s,
             stated: within.is_some() || voltage.is_some(),

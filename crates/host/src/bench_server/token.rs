@@ -23,6 +23,9 @@ pub fn kept_token(path: &Path) -> io::Result<String> {
             let token = new_token()?;
             file.write_all(token.as_bytes())?;
             file.sync_all()?;
+            if let Some(folder) = path.parent() {
+                crate::output::sync_folder(folder);
+            }
             Ok(token)
         }
         Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {

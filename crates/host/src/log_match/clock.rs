@@ -1,6 +1,6 @@
 //! By how much the generator's clock is ahead of the form's.
 
-use super::item::{Setting, Span, ms};
+use super::item::{Setting, Span, latest, ms};
 use crate::job_file::Beside;
 use record::Series;
 
@@ -26,7 +26,7 @@ pub(crate) fn ends(series: &[&Series], local: bool) -> Vec<(Setting, i64)> {
     series
         .iter()
         .filter_map(|one| {
-            let at = one.ended.as_ref().or(one.started.as_ref())?;
+            let at = latest(one, local)?;
             Some((Setting::of(one), ms(at, local)))
         })
         .collect()

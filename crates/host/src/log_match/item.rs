@@ -61,8 +61,17 @@ pub(crate) struct Item {
 
 /// Milliseconds of a number of seconds.
 pub(crate) fn milliseconds(seconds: Decimal) -> i64 {
-    let ms = (seconds * Decimal::from(1000)).round();
-    i64::try_from(ms.mantissa()).unwrap_or(0)
+    let ms = seconds.checked_mul(Decimal::from(1000)).map(|ms| ms.round().mantissa());
+    ms.and_then(|ms| i64::try_from(ms).ok()).unwrap_or(if seconds.is_sign_negative() {
+        i64::MIN
+    } else {
+        i64::MAX
+    })
+}
+
+/// The later of the times of a series: a log may have its newest row first, and then ends where it began.
+pub(crate) fn latest(series: &Series, local: bool) -> Option<&Moment> {
+    series.started.iter().chain(&series.ended).max_by_key(|moment| ms(moment, local))
 }
 
 /// Every time that a series holds.
@@ -95,7 +104,7 @@ pub(crate) fn items<'a>(series: &[&'a Series], local: bool) -> (Vec<Item>, Vec<&
             .collect();
         if !shots.is_empty() && shots.len() == one.shots.len() {
             items.extend(shots);
-        } else if let Some(at) = one.ended.as_ref().or(one.started.as_ref()) {
+        } else if let Some(at) = latest(one, local) {
             let rows = one.origin.rows.map_or((0, 0), |rows| (rows.first, rows.last));
             items.push(item(rows, one.count, at));
         } else {
@@ -115,14 +124,15 @@ pub(crate) fn spans(draft: &Draft, of_forms: &[usize], local: bool) -> Vec<Span>
             let end_ms = ms(series.ended.as_ref()?, local);
             let interval = series.interval_s.map_or(Decimal::ONE, |interval| interval.as_s());
             // Ten minutes, or three times as long as the discharges take: who takes longer has stopped in between.
-            let longest = (milliseconds(interval) * i64::from(series.count) * 3).max(600_000);
+            let longest =
+                milliseconds(interval).saturating_mul(i64::from(series.count)).saturating_mul(3).max(600_000);
             let from = series.started.as_ref().map(|started| ms(started, local));
             Some(Span {
                 series: *index,
                 setting: Setting::of(series),
                 count: series.count,
                 sparks: series.sparks,
-                from_ms: from.unwrap_or(end_ms - longest).max(end_ms - longest),
+                from_ms: from.unwrap_or(i64::MIN).max(end_ms.saturating_sub(longest)),
                 end_ms,
             })
         })

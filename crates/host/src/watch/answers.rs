@@ -38,6 +38,8 @@ impl Answers {
         let (whole, known) = read(&file, ids).map_err(fail)?;
         let mut lines = WholeLines::new(file, whole);
         lines.put_in_order().map_err(fail)?;
+        // A file that was made just now is there after a power cut only once its folder is on disk.
+        crate::output::sync_folder(out);
         Ok((Self { path: path.clone(), lines }, known))
     }
 

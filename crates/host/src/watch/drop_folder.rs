@@ -14,10 +14,9 @@ use std::time::{Instant, SystemTime};
 const TAKEN: &str = ".taken";
 const DONE: &str = "done";
 const REFUSED: &str = "refused";
-/// What follows a name in its marker's.
+/// What follows a name in its marker's; the marker of an input that was taken has no other name.
 const MARKER: &str = ".ready";
-/// The marker of an input that was taken.
-const TAKEN_MARKER: &str = ".ready";
+const TAKEN_MARKER: &str = MARKER;
 const NEXT: &str = "next-number";
 /// So many numbers are set apart at a time; those that a killed run did not use are not used at all.
 const APART: u64 = 64;
@@ -87,6 +86,7 @@ impl Places {
             (_, false) => {
                 std::fs::rename(&from, &to).map_err(fail(&to))?;
                 sync_folder(&folder);
+                sync_folder(&self.drop);
             }
         }
         self.clear(&taken.id);
@@ -242,6 +242,8 @@ impl DropFolder {
         let folder = self.places.drop.join(TAKEN).join(&id);
         std::fs::create_dir(&folder)
             .map_err(|source| HostError::WriteOutput { path: folder.clone(), source })?;
+        // What is moved into it is on disk only where its own name is.
+        sync_folder(&self.places.drop.join(TAKEN));
         let marker = self.places.drop.join(marker(name));
         // The marker first: alone, it would call the next input of that name whole.
         let marked = exists(&marker);

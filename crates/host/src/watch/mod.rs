@@ -19,7 +19,8 @@ use crate::{HostError, JournalLock};
 use answers::Answers;
 use drop_folder::{DropFolder, Taken};
 use std::collections::HashMap;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Mutex, PoisonError, mpsc};
 use std::time::Duration;
 use wake::Wake;
@@ -97,12 +98,13 @@ pub fn watch(
     for name in &request.convert.formats {
         plugins.writer(name)?;
     }
-    let _out_lock: JournalLock = journal::hold(&request.convert.out)?;
-    if let (Ok(out), Ok(drop)) = (request.convert.out.canonicalize(), request.drop.canonicalize())
+    // Before it is made: a folder that appears in the drop folder would be taken for a job.
+    if let (Some(out), Ok(drop)) = (will_lie_at(&request.convert.out), request.drop.canonicalize())
         && out.starts_with(drop)
     {
         return Err(HostError::OutputInDrop { path: request.convert.out.clone() });
     }
+    let _out_lock: JournalLock = journal::hold(&request.convert.out)?;
     let mut folder = DropFolder::open(&request.drop)?;
     let left_over = folder.left_over()?;
     let ids: Vec<String> = left_over.iter().map(|taken| taken.id.clone()).collect();
@@ -120,6 +122,7 @@ pub fn watch(
         folder: folder.places(),
         answers: Mutex::new(answers),
         answered: known.status,
+        ending: AtomicBool::new(false),
         counts: Mutex::new(WatchCounts::default()),
     };
     // No input waits in between: one is taken only when a thread is about to be free for it.
@@ -142,31 +145,45 @@ pub fn watch(
                 source: std::io::Error::other("the threads that convert have ended"),
             })
         };
-        for taken in left_over {
-            hand(taken)?;
-        }
-        loop {
-            let seen = folder.scan(request.whole)?;
-            for name in seen.whole {
-                match folder.take(&name) {
-                    Ok(taken) => hand(taken)?,
-                    Err(error) => tell(Watched::Waiting {
-                        id: name.to_string_lossy().into_owned(),
-                        why: crate::result_line::with_causes(&error),
-                    }),
+        let watch_on = || {
+            for taken in left_over {
+                hand(taken)?;
+            }
+            loop {
+                let seen = folder.scan(request.whole)?;
+                for name in seen.whole {
+                    match folder.take(&name) {
+                        Ok(taken) => hand(taken)?,
+                        Err(error) => work.waits(
+                            name.to_string_lossy().into_owned(),
+                            crate::result_line::with_causes(&error),
+                        ),
+                    }
                 }
+                if request.once && !seen.some_settling {
+                    return Ok(());
+                }
+                wake.wait(seen.some_settling.then_some(match request.whole {
+                    WholeRule::Settled(time) => time,
+                    WholeRule::Marked => wake::QUIET,
+                }));
             }
-            if request.once && !seen.some_settling {
-                break;
-            }
-            wake.wait(seen.some_settling.then_some(match request.whole {
-                WholeRule::Settled(time) => time,
-                WholeRule::Marked => wake::QUIET,
-            }));
+        };
+        let ended: Result<(), HostError> = watch_on();
+        if ended.is_err() {
+            // Nobody waits for what can't be written while the folder can't be looked at either.
+            work.ending.store(true, Ordering::Relaxed);
         }
-        Ok::<(), HostError>(())
+        ended
     })?;
     Ok(work.counts.into_inner().unwrap_or_else(PoisonError::into_inner))
+}
+
+/// Where a folder will lie that may not be there yet.
+fn will_lie_at(folder: &Path) -> Option<PathBuf> {
+    let whole = std::path::absolute(folder).ok()?;
+    let there = whole.ancestors().find_map(|above| Some((above, above.canonicalize().ok()?)));
+    there.and_then(|(above, real)| Some(real.join(whole.strip_prefix(above).ok()?)))
 }
 
 struct Work<'a> {
@@ -178,6 +195,8 @@ struct Work<'a> {
     answers: Mutex<Answers>,
     /// Inputs that an earlier run answered and did not move any more, with their status.
     answered: HashMap<String, String>,
+    /// The watch itself has failed: what can't be written now keeps waiting for the next run.
+    ending: AtomicBool,
     counts: Mutex<WatchCounts>,
 }
 
@@ -229,7 +248,19 @@ impl Work<'_> {
                 (self.keep)(&result)?;
                 return Ok(result);
             }
+            if self.ending.load(Ordering::Relaxed) {
+                let source = std::io::Error::other("it keeps changing while it is read");
+                return Err(HostError::ReadInput { path, source });
+            }
             std::thread::sleep(self.request.retry.min(Duration::from_secs(1)));
+        }
+    }
+
+    /// An input keeps waiting; with `once`, until another run.
+    fn waits(&self, id: String, why: String) {
+        (self.tell)(Watched::Waiting { id, why });
+        if self.request.once {
+            self.counts.lock().unwrap_or_else(PoisonError::into_inner).left += 1;
         }
     }
 
@@ -241,9 +272,8 @@ impl Work<'_> {
                 Err(error) => error,
             };
             let why = crate::result_line::with_causes(&error);
-            (self.tell)(Watched::Waiting { id: taken.id.clone(), why });
-            if self.request.once {
-                self.counts.lock().unwrap_or_else(PoisonError::into_inner).left += 1;
+            self.waits(taken.id.clone(), why);
+            if self.request.once || self.ending.load(Ordering::Relaxed) {
                 return None;
             }
             std::thread::sleep(self.request.retry);
