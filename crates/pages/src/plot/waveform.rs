@@ -266,28 +266,33 @@ fn at_time(curve: &[(f64, f64)], t: f64) -> Option<f64> {
     value.is_finite().then_some(value)
 }
 
+/// What the lines are, from left to right, ending about where the plot does: each word stands right behind its line,
+/// whatever the guess at its width is worth.
 fn legend(d: &mut Drawing, w: &Waveform<'_>, width: f32) {
-    let mut x = width - 4.0;
-    let y = 9.0;
+    const LINE: f32 = 16.0;
+    const AFTER_LINE: f32 = 5.0;
+    const BETWEEN: f32 = 10.0;
     let mut entries: Vec<(&str, u8)> = Vec::new();
-    if !w.limits.is_empty() {
-        entries.push((w.limit_word, 2));
-    }
-    if !w.ideal.is_empty() {
-        entries.push((w.ideal_word, 1));
-    }
-    entries.push((w.measured, 0));
     if w.curves.len() >= SET {
         entries.push((w.spread, 3));
     }
+    entries.push((w.measured, 0));
+    if !w.ideal.is_empty() {
+        entries.push((w.ideal_word, 1));
+    }
+    if !w.limits.is_empty() {
+        entries.push((w.limit_word, 2));
+    }
+    let of = |word: &str| LINE + AFTER_LINE + super::guess_width(word, SIZE);
+    let whole: f32 = entries.iter().map(|(word, _)| of(word) + BETWEEN).sum::<f32>() - BETWEEN;
+    let mut x = width - 4.0 - whole;
+    let y = 9.0;
     for (word, kind) in entries {
-        d.label(at(x, y), Anchor::End, SIZE, Ink::Quiet, word);
-        x -= super::guess_width(word, SIZE) + 4.0;
-        let (a, b) = (at(x - 16.0, y - 2.6), at(x, y - 2.6));
+        let (a, b) = (at(x, y - 2.6), at(x + LINE, y - 2.6));
         match kind {
             0 => d.line([a, b], pen(Ink::Accent, 1.3)),
             1 => d.line([a, b], dashed(Ink::Quiet, 0.9, 3.0, 2.2)),
-            3 => d.rect(at(a.x, a.y - 3.0), 16.0, 6.0, Some(Ink::Rule), None),
+            3 => d.rect(at(a.x, a.y - 3.0), LINE, 6.0, Some(Ink::Rule), None),
             _ => {
                 let line = pen(Ink::Text, 0.9);
                 d.line([a, b], line);
@@ -296,6 +301,7 @@ fn legend(d: &mut Drawing, w: &Waveform<'_>, width: f32) {
                 }
             }
         }
-        x -= 30.0;
+        d.label(at(b.x + AFTER_LINE, y), Anchor::Start, SIZE, Ink::Quiet, word);
+        x += of(word) + BETWEEN;
     }
 }

@@ -99,8 +99,11 @@ fn spread(of: &Spread, words: &Words) -> Value {
     let digits = |value: f64, digits| {
         text(words.numbers().number(&value.to_string(), Cut { digits: Some(digits), ..Cut::default() }))
     };
+    let (kind, at_ns) = kind(&of.name);
     json!({
         "name": of.name,
+        "kind": kind,
+        "at_ns": at_ns,
         "unit": of.unit,
         "readings": of.readings.to_string(),
         "mean": digits(of.mean, 4),
@@ -112,14 +115,22 @@ fn spread(of: &Spread, words: &Words) -> Value {
 /// Key of a figure's name among the words, and the instant that it belongs to; neither for a figure that has no
 /// words, whose name stands as it is.
 fn kind(name: &str) -> (Value, Value) {
-    match name.strip_prefix("current at ").and_then(|rest| rest.strip_suffix(" ns")) {
-        Some(at_ns) => (json!("current-at"), json!(at_ns)),
-        None => match name {
-            "first peak" => (json!("peak"), Value::Null),
-            "rise time" => (json!("rise"), Value::Null),
-            _ => (Value::Null, Value::Null),
-        },
+    let at = |before| name.strip_prefix(before).and_then(|rest: &str| rest.strip_suffix(" ns"));
+    if let Some(at_ns) = at("current at ") {
+        return (json!("current-at"), json!(at_ns));
     }
+    if let Some(to_ns) = at("charge up to ") {
+        return (json!("charge-to"), json!(to_ns));
+    }
+    let key = match name {
+        "first peak" => "peak",
+        "rise time" => "rise",
+        "second peak" => "second-peak",
+        "second peak over first" => "second-over-first",
+        "charge of the record" => "charge",
+        _ => return (Value::Null, Value::Null),
+    };
+    (json!(key), Value::Null)
 }
 
 fn trace(subject: &Subject<'_>, w: &JudgedTrace, words: &Words) -> Value {
@@ -132,8 +143,11 @@ fn trace(subject: &Subject<'_>, w: &JudgedTrace, words: &Words) -> Value {
     // The magnitude of an uncertainty stands beside the figure whatever its sign; a probability to four digits.
     let decided = w.figures.iter().filter_map(|f| {
         let of = f.uncertainty.as_ref()?;
+        let (kind, at_ns) = kind(&f.name);
         Some(json!({
             "name": f.name,
+            "kind": kind,
+            "at_ns": at_ns,
             "unit": f.unit,
             "value": f.value.and_then(|v| words.numbers().number(&v.to_string(), Cut { digits: Some(4), ..Cut::default() })),
             "expanded": text(of.expanded),
@@ -149,7 +163,10 @@ fn trace(subject: &Subject<'_>, w: &JudgedTrace, words: &Words) -> Value {
     let further = |f: &FurtherFigure| {
         let cut = Cut { digits: Some(3), ..Cut::default() };
         let value = f.value.and_then(|v| words.numbers().number(&v.to_string(), cut));
-        json!({"name": f.name, "unit": f.unit, "value": text(value), "why": f.why_not})
+        let (kind, at_ns) = kind(f.name);
+        json!({
+            "name": f.name, "kind": kind, "at_ns": at_ns, "unit": f.unit, "value": text(value), "why": f.why_not
+        })
     };
     let absent = w.figures.iter().filter_map(|f| {
         let (kind, at_ns) = kind(&f.name);
