@@ -16,6 +16,7 @@ mod kept;
 mod lines;
 mod notes;
 mod page;
+mod physical_rows;
 mod read;
 mod rows_read;
 mod rows_table;

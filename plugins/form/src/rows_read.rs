@@ -7,6 +7,7 @@ use crate::entry::{Applied, Copied, Entry, Kind};
 use crate::file::Planned;
 use crate::kept::Kept;
 use crate::notes::copied_notes;
+use crate::physical_rows::{PhysicalRows, total};
 use crate::read::Reading;
 use crate::rows_table::{COLUMNS, TYPED_FROM, original};
 use crate::rows_write::NAME;
@@ -42,7 +43,7 @@ impl Reader for SheetRowsReader {
     }
 
     fn probe(&self, head: &[u8], _: &str) -> Probe {
-        let first = head.split(|byte| *byte == b'\n').next().unwrap_or_default();
+        let first = head.split(|byte| matches!(byte, b'\r' | b'\n')).next().unwrap_or_default();
         if delimiter(first).is_some() { Probe::Yes } else { Probe::No }
     }
 
@@ -62,37 +63,37 @@ impl Reader for SheetRowsReader {
             Ok(_) => {}
         }
         let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
-        let first = text.lines().next().unwrap_or_default();
+        let first = text.split(['\r', '\n']).next().unwrap_or_default();
         let Some((delimiter, columns)) = delimiter(first.as_bytes()) else {
             let finding = Finding::error(codes::NOT_A_FORM, "not a table of a sheet's rows").at(place());
             return Err(intake.refuse(
                 finding.help("`convert --to sheet-rows` makes one: fill it, and keep its first line"),
             ));
         };
-        let table = Table { columns, place: &place };
-        let mut account =
-            RowAccount { total: text.lines().count() as u64, preamble: 1, ..RowAccount::default() };
-        let (mut journal, mut plan, mut names) = (Vec::new(), BTreeMap::new(), Vec::new());
+        let table = Table { columns };
+        let mut rows = PhysicalRows::of(text);
+        let mut account = RowAccount { preamble: 1, ..RowAccount::default() };
+        let (mut journal, mut plan, mut names) = (Vec::new(), Vec::new(), Vec::new());
         let mut reader = csv::ReaderBuilder::new()
             .delimiter(delimiter)
             .flexible(true)
             .has_headers(true)
             .from_reader(text.as_bytes());
-        let mut lines = 1u64;
-        for row in reader.records() {
-            let row = match row {
-                Ok(row) => row,
-                Err(error) => {
-                    let finding =
-                        Finding::error(codes::NOT_A_FORM, format!("not a table: {error}")).at(place());
-                    return Err(intake.refuse(finding));
-                }
-            };
-            let line = row.position().map_or(0, csv::Position::line);
-            let raw = text.lines().nth(usize::try_from(line).unwrap_or(1) - 1).unwrap_or_default();
-            // A quoted cell may go over several lines.
-            let over = row.iter().map(|cell| cell.matches('\n').count() as u64).sum::<u64>() + 1;
-            lines += over;
+        let broken = |error: csv::Error| {
+            Finding::error(codes::NOT_A_FORM, format!("not a table: {error}")).at(place())
+        };
+        reader.headers().map_err(|error| intake.refuse(broken(error)))?;
+        let offset = |reader: &csv::Reader<&[u8]>| {
+            usize::try_from(reader.position().byte()).unwrap_or(usize::MAX).min(text.len())
+        };
+        let mut row = csv::StringRecord::new();
+        loop {
+            let start = offset(&reader);
+            if !reader.read_record(&mut row).map_err(|error| intake.refuse(broken(error)))? {
+                break;
+            }
+            // A quoted cell may go over several rows of the file.
+            let (line, over, raw) = rows.record(start, offset(&reader));
             match table.row(&row, line, &mut journal, &mut plan) {
                 Ok(true) => {
                     account.used += over;
@@ -113,8 +114,10 @@ impl Reader for SheetRowsReader {
                 }
             }
         }
-        account.blank += account.total.saturating_sub(lines);
-        let plan: Vec<Planned> = plan.into_values().collect();
+        account.total = total(text);
+        // Rows without any cell are no records of the table.
+        let met = account.preamble + account.used + account.set_aside + account.blank;
+        account.blank += account.total.saturating_sub(met);
         let day = fold(&journal, None);
         let work = Reading {
             name: source.name,
@@ -149,12 +152,11 @@ fn delimiter(first: &[u8]) -> Option<(u8, BTreeMap<&'static str, usize>)> {
     })
 }
 
-struct Table<'a> {
+struct Table {
     columns: BTreeMap<&'static str, usize>,
-    place: &'a dyn Fn() -> Place,
 }
 
-impl Table<'_> {
+impl Table {
     fn cell<'r>(&self, row: &'r csv::StringRecord, name: &str) -> &'r str {
         self.columns.get(name).and_then(|column| row.get(*column)).map_or("", |cell| original(cell.trim()))
     }
@@ -165,9 +167,8 @@ impl Table<'_> {
         row: &csv::StringRecord,
         line: u64,
         journal: &mut Vec<Placed>,
-        plan: &mut BTreeMap<u32, Planned>,
+        plan: &mut Vec<Planned>,
     ) -> Result<bool, String> {
-        debug_assert!((self.place)().row.is_none());
         let cell = |name: &str| self.cell(row, name);
         let text = |name: &str| Some(cell(name)).filter(|text| !text.is_empty()).map(str::to_owned);
         let from = COLUMNS.iter().position(|name| *name == TYPED_FROM).unwrap_or(0);
@@ -202,13 +203,15 @@ impl Table<'_> {
         }
         let copied =
             Copied { sheet: sheet.clone(), row: number, tested_by: must("tested_by")?, day, at: time };
+        // Rows are numbered anew on each sheet.
         let key = format!("{sheet}-row-{number}");
+        let series = key.clone();
         let frame = |kind: Kind, key: String, n: u64| Entry {
             n,
             key,
             at: at.clone(),
             by: Some(by.clone()),
-            series: Some(number.to_string()),
+            series: Some(series.clone()),
             copied: Some(copied.clone()),
             ..Entry::of(kind)
         };
@@ -240,7 +243,7 @@ impl Table<'_> {
                 return Err(format!("row {number} of sheet {sheet} is typed in twice"));
             }
             let planned = Planned {
-                id: number.to_string(),
+                id: key.clone(),
                 point: must("point")?,
                 application: must("discharge")?,
                 polarity: must("polarity")?,
@@ -275,7 +278,7 @@ impl Table<'_> {
                 sparks: whole("sparks")?,
                 ..frame(Kind::Done, key, next(journal) + made.len() as u64)
             });
-            plan.insert(number, planned);
+            plan.push(planned);
         }
         journal.extend(made.into_iter().map(|entry| Placed { row: line, entry }));
         Ok(true)
