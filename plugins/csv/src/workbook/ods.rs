@@ -16,6 +16,11 @@ const MOST_ROWS: u64 = 1 << 20;
 const MOST_COLUMNS: u64 = 1 << 14;
 /// The text of one row, with everything that is repeated, is no longer than this.
 const MOST_ROW: usize = 16 << 20;
+/// The text of a whole sheet, with everything that is repeated, is no longer than this.
+const MOST_SHEET: u64 = 256 << 20;
+/// So many cells may come of repeating beyond those that are written: a log repeats a row or two, a file made to keep
+/// the program busy repeats rows of thousands of cells a million times.
+const MOST_REPEATED: u64 = 1 << 22;
 /// So many spaces may stand in a row in one place.
 const MOST_SPACES: u64 = 4096;
 
@@ -45,12 +50,19 @@ pub(super) enum Next {
 }
 
 /// A sheet while its cells are read.
+#[derive(Default)]
 struct Sheet {
     row: u64,
     row_repeated: u64,
     column: u64,
     cells: Vec<(u64, Value, bool, u64)>,
+    /// The text of this row.
     text: usize,
+    /// The text of the sheet, as often as it is shown.
+    shown: u64,
+    /// Cells of this row that are written, and cells of the sheet that are only repeated.
+    written: u64,
+    repeated: u64,
 }
 
 /// A cell while its text is read.
@@ -136,8 +148,7 @@ impl Ods {
                 (Some(_), _, Event::Eof) => return Err(broken("the file ends within a sheet")),
                 (None, _, Event::Start(e)) if e.name().0 == "table:table" => {
                     if attribute(&e, "table:name")?.as_deref() == Some(name) {
-                        let cells = Vec::new();
-                        sheet = Some(Sheet { row: 0, row_repeated: 1, column: 0, cells, text: 0 });
+                        sheet = Some(Sheet { row_repeated: 1, ..Sheet::default() });
                     } else {
                         reader.read_to_end(e.to_end().into_owned().name()).map_err(broken)?;
                     }
@@ -171,7 +182,7 @@ impl Ods {
                     }
                     "text:s" => {
                         let count = number(&e, "text:c")?;
-                        if count > MOST_SPACES {
+                        if count > MOST_SPACES || cell.text.len() > MOST_ROW {
                             return Err(Trouble::TooLarge);
                         }
                         cell.text.extend((0..count).map(|_| ' '));
@@ -266,6 +277,7 @@ impl Sheet {
         if self.column > MOST_COLUMNS {
             return Err(Trouble::TooLarge);
         }
+        self.written += 1;
         for column in first..self.column {
             self.text += value.text.len() + 1;
             if self.text > MOST_ROW {
@@ -280,12 +292,15 @@ impl Sheet {
     fn end_row(&mut self, visit: &mut dyn FnMut(Cell) -> Result<Next, Trouble>) -> Result<Next, Trouble> {
         let first = self.row;
         self.row = self.row.saturating_add(self.row_repeated);
-        self.text = 0;
+        let (text, written) = (std::mem::take(&mut self.text) as u64, std::mem::take(&mut self.written));
         let cells = std::mem::take(&mut self.cells);
         if cells.is_empty() {
             return Ok(Next::Go);
         }
-        if self.row > MOST_ROWS {
+        self.shown = self.shown.saturating_add(text.saturating_mul(self.row_repeated));
+        let all = (cells.len() as u64).saturating_mul(self.row_repeated);
+        self.repeated = self.repeated.saturating_add(all.saturating_sub(written));
+        if self.row > MOST_ROWS || self.shown > MOST_SHEET || self.repeated > MOST_REPEATED {
             return Err(Trouble::TooLarge);
         }
         for row in first..self.row {
@@ -404,6 +419,23 @@ mod tests {
         let rows =
             format!("<table:table-row table:number-rows-repeated=\"1048577\">{full}</table:table-row>");
         assert_eq!(cells(&rows), Err("too large".to_owned()));
+        // Each row and column is within the limits, and all of them together would take hours.
+        let cell = "<table:table-cell office:value-type=\"string\" table:number-columns-repeated=\"16384\"><text:p>x</text:p></table:table-cell>";
+        let many =
+            format!("<table:table-row table:number-rows-repeated=\"1048576\">{cell}</table:table-row>");
+        assert_eq!(cells(&many), Err("too large".to_owned()));
+        let row = format!("<table:table-row table:number-rows-repeated=\"300\">{cell}</table:table-row>");
+        assert_eq!(cells(&row), Err("too large".to_owned()));
+        let text = format!(
+            "<table:table-row table:number-rows-repeated=\"1000000\"><table:table-cell><text:p>{}</text:p></table:table-cell></table:table-row>",
+            "x".repeat(300)
+        );
+        assert_eq!(cells(&text), Err("too large".to_owned()));
+        let spaces = format!(
+            "<table:table-row><table:table-cell><text:p>{}</text:p></table:table-cell></table:table-row>",
+            "<text:s text:c=\"4096\"/>".repeat(4200)
+        );
+        assert_eq!(cells(&spaces), Err("too large".to_owned()));
         let spaces = "<table:table-row><table:table-cell><text:p><text:s text:c=\"4000000000\"/></text:p></table:table-cell></table:table-row>";
         assert_eq!(cells(spaces), Err("too large".to_owned()));
         let long = format!(
