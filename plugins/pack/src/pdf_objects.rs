@@ -61,12 +61,18 @@ impl<'a> Objects<'a> {
         if !at.word(b"xref") {
             return Err(other());
         }
-        let mut table = Vec::new();
+        let (mut table, mut listed) = (Vec::new(), 0_u64);
         while !at.word(b"trailer") {
             let (Some(first), Some(count)) = (at.whole(), at.whole()) else { return Err(other()) };
             at.blanks();
             let length = usize::try_from(count).ok().and_then(|count| count.checked_mul(20));
             let next = length.and_then(|length| at.at.checked_add(length)).filter(|next| *next <= end);
+            // A viewer may take another row of an object that stands twice, and show another content. Parts in order
+            // can't overlap (7.5.4 forbids that), and those of our papers are.
+            if first < listed {
+                return Err("lists an object twice, or its objects out of their order".to_owned());
+            }
+            listed = first.checked_add(count).ok_or_else(other)?;
             table.push((first, count, at.at));
             at.at = next.ok_or_else(other)?;
         }
@@ -428,6 +434,31 @@ mod tests {
         );
         let Ok(Object::Dict(dict)) = object(b"<</Length 5/Kids[1 0 R]>>") else { panic!() };
         assert_eq!(dict.get("Length"), Some(&Object::Whole(5)));
+    }
+
+    /// A file with these parts of its table, each with as many rows, before its trailer.
+    fn table(parts: &[(u64, u64)]) -> Result<(), String> {
+        let mut text = "%PDF-1.7\n".to_owned();
+        let start = text.len();
+        text.push_str("xref\n");
+        for (first, count) in parts {
+            text.push_str(&format!("{first} {count}\n"));
+            (0..*count).for_each(|_| text.push_str("0000000000 00000 n \n"));
+        }
+        text.push_str(&format!("trailer\n<</Size 9>>\nstartxref\n{start}\n%%EOF"));
+        Objects::read(text.as_bytes()).map(|_| ())
+    }
+
+    #[test]
+    fn parts_of_the_table_do_not_overlap() {
+        assert_eq!(table(&[(0, 3), (3, 0), (3, 2), (7, 1)]), Ok(()));
+        for twice in [&[(0, 3), (2, 2)][..], &[(0, 3), (0, 3)], &[(4, 2), (0, 5)], &[(0, 9), (4, 1)]] {
+            assert_eq!(
+                table(twice),
+                Err("lists an object twice, or its objects out of their order".to_owned()),
+                "{twice:?}"
+            );
+        }
     }
 
     #[test]

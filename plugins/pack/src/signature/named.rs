@@ -27,20 +27,22 @@ pub enum AsNamed {
     Open,
 }
 
-/// Holds a key with which somebody signed against those that the record names.
+/// Holds a key with which somebody signed against those that the record names. In which order it names them makes no
+/// difference: a key that is named for somebody is theirs, also where another person's key is left open.
 pub fn as_named(people: &[NamedKey], role: SignedAs, fingerprint: &str) -> AsNamed {
-    let mut others = Vec::new();
-    let mut open = true;
-    for person in people.iter().filter(|person| person.role == role) {
-        match &person.key {
-            Some(key) if key.as_str() == fingerprint => return AsNamed::Yes(person.name.clone()),
-            Some(key) => others.push(format!("{key} for {}", crate::names::shown(&person.name))),
-            // Somebody without a named key: it may be theirs.
-            None => return AsNamed::Open,
-        }
-        open = false;
+    let may = || people.iter().filter(|person| person.role == role);
+    if let Some(named) = may().find(|p| p.key.as_ref().is_some_and(|key| key.as_str() == fingerprint)) {
+        return AsNamed::Yes(named.name.clone());
     }
-    if open { AsNamed::Open } else { AsNamed::No(others.join(", ")) }
+    // Nobody, or somebody without a named key: it may be theirs.
+    let Some(others) = may()
+        .map(|p| p.key.as_ref().map(|key| format!("{key} for {}", crate::names::shown(&p.name))))
+        .collect::<Option<Vec<String>>>()
+        .filter(|others| !others.is_empty())
+    else {
+        return AsNamed::Open;
+    };
+    AsNamed::No(others.join(", "))
 }
 
 /// The people of a record and their keys. A record that can't be read names nobody; other checks say so.
@@ -100,6 +102,12 @@ mod tests {
         // A second person of the part without a key: the signature may be theirs.
         let list = people(&format!(r#"{heron},{{"name":"T. Sedge","part":"authorised"}}"#));
         assert_eq!(as_named(&list, SignedAs::Authorised, "SHA256:other"), AsNamed::Open);
+        // In whatever order the two stand, the named key stays the named one.
+        let turned = people(&format!(r#"{{"name":"T. Sedge","part":"authorised","key":null}},{heron}"#));
+        for list in [&list, &turned] {
+            assert_eq!(as_named(list, SignedAs::Authorised, KEY), AsNamed::Yes("O. Heron".into()));
+            assert_eq!(as_named(list, SignedAs::Authorised, "SHA256:other"), AsNamed::Open);
+        }
         assert_eq!(named_keys(&b"no record"[..]), []);
     }
 }

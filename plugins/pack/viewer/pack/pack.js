@@ -121,14 +121,14 @@ async function signaturesOf(files, texts) {
 }
 
 /** Signatures against the keys that the record names, and the paper prints: another key is not in order. */
-function asNamed(signatures, record) {
+export function asNamed(signatures, record) {
   const people = objects(record?.facts?.people);
   return signatures.map((one) => {
     if (one.state === "failed" || !one.fingerprint) return one;
     const may = people.filter(({ part }) => part === one.as);
     const named = may.find(({ key }) => key === one.fingerprint);
     if (named) return { ...one, text: `${one.text}, which the record names for ${named.name}` };
-    if (may.length === 0 || may.some(({ key }) => key === undefined)) return one;
+    if (may.length === 0 || may.some(({ key }) => key === undefined || key === null)) return one;
     const others = may.map(({ name, key }) => `${key} for ${name}`).join(", ");
     return { ...one, state: "failed", text: `${one.text}, and the record names another: ${others}` };
   });
