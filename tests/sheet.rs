@@ -30,7 +30,7 @@ fn not_printed(plan: &[Required], text: &str) -> Vec<String> {
         let voltage = format!("{sign}{} kV", required.voltage_kv);
         let starts = |at: &usize| {
             lines[*at] == format!("{number} {}", required.point)
-                && lines[*at..(at + 9).min(lines.len())].iter().any(|line| line.starts_with(&voltage))
+                && lines[*at..(at + 9).min(lines.len())].iter().any(|line| line.contains(&voltage))
         };
         match (from..lines.len()).find(starts) {
             Some(at) => from = at + 1,
