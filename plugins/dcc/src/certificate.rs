@@ -63,8 +63,17 @@ pub(crate) fn read(
     let (item, item_serial) = work.item(data, serial)?;
     let name = item.first("name");
     let laboratory = data.at(&["calibrationLaboratory", "contact", "name"]);
-    let conformity = conformity(root, data);
-    let results = result::results(root);
+    let mut conformity = conformity(root, data);
+    let mut results = result::results(root);
+    let items = data.first("items").map_or(0, |list| list.all("item").count());
+    if items > 1 && (conformity.is_some() || results.words.is_some() || results.others > 0) {
+        let what = format!(
+            "the certificate covers {items} items and does not say in a form that is read which of them its conformity and results are for"
+        );
+        let help = "look into the certificate, and state in_tolerance of this equipment in job.toml";
+        work.findings.push(Finding::warning(codes::NOT_TAKEN, what).help(help));
+        (conformity, results) = (None, result::Results::default());
+    }
     if results.others > 0 {
         let what =
             format!("{} results are lists, curves or texts and stay in the certificate", results.others);

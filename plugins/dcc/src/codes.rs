@@ -82,7 +82,7 @@ pub const CODES: &[CodeDoc] = &[
         code: NOT_TAKEN,
         means: "Something in a certificate could not be taken over, and stays in the file only.",
         matters: "The report does not show it.",
-        example: "a serial number among several marks of the maker; results as lists or curves",
+        example: "a serial number among several marks of the maker; results as lists or curves; the conformity of one among several items",
         remedy: "Look into the certificate where it matters.",
     },
 ];

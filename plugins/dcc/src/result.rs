@@ -6,6 +6,7 @@ use crate::tree::Node;
 const MOST: usize = 12;
 
 /// Results in words, and how many results are in another form (lists, curves, texts).
+#[derive(Default)]
 pub(crate) struct Results {
     pub(crate) words: Option<String>,
     pub(crate) others: usize,
