@@ -41,13 +41,28 @@ fn made() -> Vec<(&'static str, String)> {
     let mut child = filter.spawn().unwrap();
     std::io::Write::write_all(&mut child.stdin.take().unwrap(), b"small\nmissing\n").unwrap();
     let lines = String::from_utf8(child.wait_with_output().unwrap().stdout).unwrap();
+    // The same job without the last row of its log: what `compare` says of the two.
+    let later = work.path().join("later");
+    std::fs::create_dir(&later).unwrap();
+    for name in ["job.toml", "log.csv", "log.mapping.toml"] {
+        let text = std::fs::read_to_string(job.join(name)).unwrap();
+        std::fs::write(later.join(name), if name == "log.csv" { without_last_row(&text) } else { text })
+            .unwrap();
+    }
+    let compared = program(work.path()).args(["compare", "small", "later", "--json"]).output().unwrap();
+    let compared = String::from_utf8(compared.stdout).unwrap();
     let out = |name: &str| std::fs::read_to_string(work.path().join("out/small").join(name)).unwrap();
     vec![
         ("summary.xml", out("small.xml")),
         ("record.json", out("small.json")),
         ("assessment.json", out("small.assessment.json")),
         ("result.jsonl", lines),
+        ("changes.json", compared),
     ]
+}
+
+fn without_last_row(log: &str) -> String {
+    log.trim_end().rsplit_once('\n').unwrap().0.to_owned() + "\n"
 }
 
 #[test]
@@ -121,6 +136,17 @@ fn broken_json() -> Vec<(&'static str, Vec<Change>)> {
                 set("/rows/used", json!(-1)),
                 set("/outputs/0/bytes", json!("12")),
                 set("/remembered", json!("no")),
+            ],
+        ),
+        (
+            "changes",
+            vec![
+                gone("/rules_version"),
+                gone("/results/0/new"),
+                set("/verdict/new", json!("better")),
+                set("/results/0/old/counted", json!("ten")),
+                set("/lost", json!("all")),
+                set("/further_facts", json!(-1)),
             ],
         ),
         (

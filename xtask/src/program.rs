@@ -13,6 +13,7 @@ const SCHEMAS: &[(&str, &str)] = &[
     ("form", "shared/schemas/form-1.schema.json"),
     ("mapping", "shared/schemas/mapping-1.schema.json"),
     ("assessment", "shared/schemas/assessment-1.schema.json"),
+    ("changes", "shared/schemas/changes-1.schema.json"),
     ("job", "shared/schemas/job-1.schema.json"),
     ("result", "shared/schemas/result-1.schema.json"),
     ("register", "shared/schemas/register-1.sql"),

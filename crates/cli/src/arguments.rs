@@ -110,7 +110,7 @@ pub(crate) enum Command {
     Template(Template),
     /// Run the program's own reference cases: published figures against what it computes
     SelfCheck(SelfCheck),
-    /// Print a schema: JSON Schema of record, assessment, form, mapping, job file, plug-in lines and result line; SQL of the register
+    /// Print a schema: JSON Schema of record, assessment, comparison, form, mapping, job file, plug-in lines and result line; SQL of the register
     Schema(Schema),
 }
 

@@ -8,6 +8,7 @@ use std::io::Write;
 pub(crate) const NAMES: &[&str] = &[
     "record",
     "assessment",
+    "changes",
     "form",
     "mapping",
     "job",
@@ -20,6 +21,7 @@ pub(crate) const NAMES: &[&str] = &[
 pub(crate) fn run(given: &Schema) -> CommandResult {
     let schema = match given.name.as_str() {
         "assessment" => plugin_api::wire::v1::assessment_schema(),
+        "changes" => plugin_api::wire::v1::changes_schema(),
         "form" => plugin_form::form_schema(),
         "job" => host::job_schema(&crate::plugins::plugins()),
         "mapping" => host::mapping_schema(&crate::plugins::plugins()),

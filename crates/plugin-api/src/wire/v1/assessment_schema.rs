@@ -1,50 +1,11 @@
 //! The JSON Schema of an assessment, beside the code that writes it.
 
+use super::schema_words::{
+    count, flag, flag_or_none, list, object, text, text_or_none, words, words_or_none,
+};
 use assess::standard::Status;
 use assess::{CoverageState, EvidenceKind, EvidenceState, Rule, Verdict};
-use serde_json::{Map, Value, json};
-
-/// An object of these properties; all of them are there, and a later version of the program may add others.
-fn object(about: &str, properties: &[(&str, Value)]) -> Value {
-    let keys: Vec<&str> = properties.iter().map(|(key, _)| *key).collect();
-    let properties: Map<String, Value> =
-        properties.iter().map(|(key, value)| ((*key).to_owned(), value.clone())).collect();
-    json!({ "description": about, "type": "object", "properties": properties, "required": keys })
-}
-
-fn list(about: &str, items: Value) -> Value {
-    json!({ "description": about, "type": "array", "items": items })
-}
-
-fn text(about: &str) -> Value {
-    json!({ "description": about, "type": "string" })
-}
-
-fn text_or_none(about: &str) -> Value {
-    json!({ "description": about, "type": ["string", "null"] })
-}
-
-fn flag(about: &str) -> Value {
-    json!({ "description": about, "type": "boolean" })
-}
-
-fn flag_or_none(about: &str) -> Value {
-    json!({ "description": about, "type": ["boolean", "null"] })
-}
-
-fn count(about: &str) -> Value {
-    json!({ "description": about, "type": "integer", "minimum": 0 })
-}
-
-fn words(about: &str, words: &[&str]) -> Value {
-    json!({ "description": about, "enum": words })
-}
-
-fn words_or_none(about: &str, words: &[&str]) -> Value {
-    let mut words: Vec<Value> = words.iter().map(|word| (*word).into()).collect();
-    words.push(Value::Null);
-    json!({ "description": about, "enum": words })
-}
+use serde_json::{Value, json};
 
 fn reference(name: &str) -> Value {
     json!({ "$ref": format!("#/$defs/{name}") })

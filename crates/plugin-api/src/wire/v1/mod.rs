@@ -8,17 +8,20 @@
 mod assessment;
 mod assessment_schema;
 mod changes;
+mod changes_schema;
 mod facts;
 mod file;
 mod keys;
 mod mirror;
 mod part;
 mod scalar;
+mod schema_words;
 mod series;
 
 pub use assessment::{assessment_to_value, completeness_to_value};
 pub use assessment_schema::assessment_schema;
 pub use changes::{changes, changes_from_value, changes_to_value};
+pub use changes_schema::changes_schema;
 pub use facts::*;
 pub use file::{
     Kept, RecordFile, SCHEMA, Unknown, draft_from_value, facts_from_value, facts_to_value, part_from_value,
