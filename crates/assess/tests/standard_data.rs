@@ -34,6 +34,16 @@ fn every_file_of_the_program_is_sound_and_named_by_its_id() {
     }
 }
 
+#[test]
+fn a_number_too_large_to_reckon_with_is_refused_at_its_place() {
+    let (id, text) = built_in().iter().find(|(id, _)| *id == "iec-61000-4-2-ed2").unwrap();
+    let line = text.lines().find(|line| line.starts_with("hcp_margin_mm")).unwrap();
+    let value = line.split("value = ").nth(1).unwrap().split([',', ' ', '}']).next().unwrap();
+    let huge = text.replace(line, &line.replace(&format!("value = {value}"), "value = 7e28"));
+    let findings = Standard::parse(id, &huge).unwrap_err();
+    assert!(findings.iter().any(|f| f.message.contains("is larger than 1000000000000")), "{findings:#?}");
+}
+
 /// Words of the table's status column for ours: V seen, V2 second-hand, M memory.
 fn status_word(status: Status) -> &'static str {
     match status {

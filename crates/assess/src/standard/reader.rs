@@ -304,14 +304,21 @@ pub(super) fn yes_or_no(value: &Value<'_>) -> Result<bool, String> {
     value.get_ref().as_bool().ok_or_else(|| format!("{} is neither true nor false", shown(value)))
 }
 
+/// The largest size of a number: what is reckoned from a few of them still has room.
+const MOST: i64 = 1_000_000_000_000;
+
 /// A number with its digits as written.
 pub(super) fn decimal(value: &Value<'_>) -> Result<Decimal, String> {
-    match value.get_ref() {
+    let number = match value.get_ref() {
         DeValue::Integer(number) if number.radix() == 10 => record::parse_decimal(number.as_str()),
         DeValue::Float(number) => record::parse_decimal(number.as_str()),
         _ => return Err(format!("{} is not a number", shown(value))),
     }
-    .map_err(|why| why.to_string())
+    .map_err(|why| why.to_string())?;
+    if number.abs() > Decimal::from(MOST) {
+        return Err(format!("{number} is larger than {MOST}"));
+    }
+    Ok(number)
 }
 
 /// A number that is 0 or greater.
