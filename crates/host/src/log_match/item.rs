@@ -59,19 +59,15 @@ pub(crate) struct Item {
     pub(crate) at: String,
 }
 
-/// Milliseconds of a number of seconds.
+/// The longest time that is told apart from a longer one, in milliseconds: a hundred years.
+const LONGEST_MS: i64 = 100 * 366 * 86_400_000;
+
+/// Milliseconds of a number of seconds, up to a hundred years.
 pub(crate) fn milliseconds(seconds: Decimal) -> i64 {
     let ms = seconds.checked_mul(Decimal::from(1000)).map(|ms| ms.round().mantissa());
-    ms.and_then(|ms| i64::try_from(ms).ok()).unwrap_or(if seconds.is_sign_negative() {
-        i64::MIN
-    } else {
-        i64::MAX
-    })
-}
-
-/// The later of the times of a series: a log may have its newest row first, and then ends where it began.
-pub(crate) fn latest(series: &Series, local: bool) -> Option<&Moment> {
-    series.started.iter().chain(&series.ended).max_by_key(|moment| ms(moment, local))
+    let longest = i128::from(LONGEST_MS);
+    let ms = ms.unwrap_or(if seconds.is_sign_negative() { -longest } else { longest });
+    i64::try_from(ms.clamp(-longest, longest)).unwrap_or(LONGEST_MS)
 }
 
 /// Every time that a series holds.
@@ -82,6 +78,11 @@ pub(crate) fn times(series: &Series) -> impl Iterator<Item = &Moment> {
 /// A time in milliseconds, on the clock of the place or in UTC.
 pub(crate) fn ms(moment: &Moment, local: bool) -> i64 {
     if local { moment.local_ms() } else { moment.instant_ms().unwrap_or_else(|| moment.local_ms()) }
+}
+
+/// When the last discharge of a series came, whichever way its log runs: some list the newest row first.
+pub(crate) fn latest(series: &Series, local: bool) -> Option<&Moment> {
+    times(series).max_by_key(|moment| ms(moment, local))
 }
 
 /// The rows of logs in the order of their times, and the series that have no time.
@@ -124,15 +125,15 @@ pub(crate) fn spans(draft: &Draft, of_forms: &[usize], local: bool) -> Vec<Span>
             let end_ms = ms(series.ended.as_ref()?, local);
             let interval = series.interval_s.map_or(Decimal::ONE, |interval| interval.as_s());
             // Ten minutes, or three times as long as the discharges take: who takes longer has stopped in between.
-            let longest =
-                milliseconds(interval).saturating_mul(i64::from(series.count)).saturating_mul(3).max(600_000);
+            let shots = Decimal::from(series.count) * Decimal::from(3);
+            let longest = interval.checked_mul(shots).map_or(LONGEST_MS, milliseconds).max(600_000);
             let from = series.started.as_ref().map(|started| ms(started, local));
             Some(Span {
                 series: *index,
                 setting: Setting::of(series),
                 count: series.count,
                 sparks: series.sparks,
-                from_ms: from.unwrap_or(i64::MIN).max(end_ms.saturating_sub(longest)),
+                from_ms: from.unwrap_or(end_ms - longest).max(end_ms - longest),
                 end_ms,
             })
         })

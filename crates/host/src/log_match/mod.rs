@@ -77,8 +77,7 @@ fn role(draft: &Draft, source: SourceId) -> Option<SourceRole> {
 /// Says where a log that was not told to stand beside the forms seems to hold the same discharges as they do.
 pub(crate) fn counted_twice(draft: &mut Draft) {
     const CLOSE_MS: i64 = 120_000;
-    let time =
-        |series: &Series| series.ended.as_ref().or(series.started.as_ref()).map(record::Moment::local_ms);
+    let time = |series: &Series| item::latest(series, true).map(record::Moment::local_ms);
     let mut found: Vec<(Place, Place)> = Vec::new();
     for (index, ours) in draft.series.iter().enumerate().filter(|(index, _)| is_of_form(draft, *index)) {
         let same = draft.series.iter().enumerate().find(|(other, theirs)| {

@@ -6,6 +6,7 @@ use super::{Found, Held, RowText, place_of};
 use crate::codes;
 use crate::job_file::Beside;
 use record::{Draft, Finding, Place, Series, SourceId, UnreadRow};
+use std::collections::BTreeMap;
 
 /// Rows of a log that have no time.
 pub(crate) fn untimed(draft: &mut Draft, series: &[&Series]) {
@@ -43,8 +44,11 @@ pub(crate) fn all(draft: &mut Draft, found: &Found, ahead: &Ahead, asked: &Besid
         series(draft, one, text);
     }
     for run in runs(&found.alone) {
-        let (Some(first), Some(last)) = (run.first(), run.last()) else { continue };
-        let count: u32 = run.iter().map(|item| item.count).sum();
+        let Some(first) = run.first() else { continue };
+        // By time, whichever way the rows run.
+        let earliest = run.iter().min_by_key(|item| item.at_ms).unwrap_or(first);
+        let latest = run.iter().max_by_key(|item| item.at_ms).unwrap_or(first);
+        let count = run.iter().fold(0u32, |sum, item| sum.saturating_add(item.count));
         let message = format!(
             "the generator's log has {count} discharges at {} that no series of the forms has",
             first.setting
@@ -53,7 +57,7 @@ pub(crate) fn all(draft: &mut Draft, found: &Found, ahead: &Ahead, asked: &Besid
             Finding::warning(codes::LOG_ALONE, message).at(place(draft, first.source, first.first_row)).help(
                 format!(
                     "{} to {} on the log's clock: ask what they were for; a check of the spark is usual",
-                    first.at, last.at
+                    earliest.at, latest.at
                 ),
             ),
         );
@@ -94,16 +98,24 @@ fn series(draft: &mut Draft, one: &Held, text: RowText<'_>) {
     let (form, what) = (place_of(draft, series), format!("{} {}", series.point, one.span.setting));
     let (source, row) = (series.origin.source, series.origin.rows.map_or(0, |rows| rows.last));
     let rule = "see which of the two is right; if the form is, a named person says so under [[rulings]], with file and row";
-    if let (Some(first), Some(last)) = (one.others.first(), one.others.last()) {
-        let message = format!("the generator's log has {} where the form has {what}", first.setting);
-        let rows = (first.first_row, last.last_row);
-        set_aside(draft, first.source, rows, codes::LOG_CONTRADICTS, &message, text);
-        draft.findings.push(
-            Finding::error(codes::LOG_CONTRADICTS, message)
-                .at(place(draft, first.source, first.first_row))
-                .with_related(form, "in the form")
-                .help(rule),
-        );
+    if !one.others.is_empty() {
+        // Rows count within one file, and in some logs the newest stands first.
+        let mut others: BTreeMap<SourceId, (&Item, u64, u64)> = BTreeMap::new();
+        for item in &one.others {
+            let (_, from, to) = others.entry(item.source).or_insert((item, item.first_row, item.last_row));
+            *from = item.first_row.min(*from);
+            *to = item.last_row.max(*to);
+        }
+        for (source, (first, from, to)) in others {
+            let message = format!("the generator's log has {} where the form has {what}", first.setting);
+            set_aside(draft, source, (from, to), codes::LOG_CONTRADICTS, &message, text);
+            draft.findings.push(
+                Finding::error(codes::LOG_CONTRADICTS, message)
+                    .at(place(draft, source, from))
+                    .with_related(form.clone(), "in the form")
+                    .help(rule),
+            );
+        }
         return;
     }
     let log = one.rows.map(|(source, first, _)| place(draft, source, first));

@@ -1,8 +1,8 @@
 //! Clocks and series made up for the purpose: expected results follow from how each case is built.
 
-use super::clock::{Ahead, estimate};
+use super::clock::{Ahead, estimate, estimate_of};
 use super::compare::compare;
-use super::item::{Item, Setting, Span};
+use super::item::{Item, Setting, Span, milliseconds};
 use crate::job_file::Beside;
 use record::{Decimal, Place, Polarity, SourceId};
 
@@ -126,4 +126,21 @@ fn a_missing_series_is_fewer_only_where_the_log_reaches() {
         found.held.iter().map(|one| (one.agree, one.reached)).collect::<Vec<_>>(),
         [(10, true), (0, true), (10, true), (0, false)]
     );
+}
+
+#[test]
+fn more_pairs_than_are_looked_at_are_refused() {
+    let spans = spans(&[4, -4, 6, -6]);
+    let ends = ends(&shots(&spans, 0));
+    assert!(estimate_of(&spans, &ends, 30_000, &asked(), 4).is_ok());
+    let why = estimate_of(&spans, &ends, 30_000, &asked(), 3).unwrap_err();
+    assert!(why.contains("more than 3 pairs"), "{why}");
+}
+
+#[test]
+fn no_number_of_seconds_is_too_large_to_reckon_with() {
+    let century = milliseconds(Decimal::MAX);
+    assert_eq!(milliseconds(Decimal::MIN), -century);
+    assert_eq!(milliseconds(Decimal::from(-30)), -30_000);
+    assert_eq!(milliseconds("0.0005".parse().unwrap()), 0, "half to even");
 }
