@@ -14,7 +14,10 @@ use std::time::Duration;
 
 fn watch(drop: &Path, out: &Path, more: &[&str]) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_fulgurite"));
-    command.arg("watch").arg(drop).arg("--out").arg(out).args(["--to", "csv,xml", "--retry", "0.2"]);
+    command.arg("watch").arg(drop).arg("--out").arg(out).args(["--to", "csv,xml"]);
+    if !more.contains(&"--retry") {
+        command.args(["--retry", "0.2"]);
+    }
     command.args(more).stdin(Stdio::null());
     command
 }
@@ -247,6 +250,38 @@ fn what_cannot_be_taken_keeps_waiting_and_is_no_success() {
     assert_eq!(stopped.status.code(), Some(2), "{}", String::from_utf8_lossy(&stopped.stderr));
     assert!(drop.join(&long).exists());
     assert_eq!(lines(&out).len(), 0);
+    let said = String::from_utf8_lossy(&stopped.stdout).into_owned();
+    assert!(said.contains("1 still waiting"), "{said}");
+}
+
+#[test]
+fn a_watch_whose_folder_is_gone_ends_though_an_input_waits_to_be_tried_again() {
+    let work = tempfile::tempdir().unwrap();
+    let (drop, out) = (work.path().join("drop"), work.path().join("out"));
+    std::fs::create_dir_all(&out).unwrap();
+    std::fs::create_dir(&drop).unwrap();
+    std::fs::write(drop.join("a.csv"), log(8)).unwrap();
+    std::fs::write(out.join("000001-a.csv"), "").unwrap();
+    let mut command = watch(&drop, &out, &["--settle", "0.05", "--poll", "0.05", "--retry", "3600"]);
+    let mut child = command.stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap();
+    let within = |what: &mut dyn FnMut() -> bool| {
+        let until = std::time::Instant::now() + Duration::from_secs(20);
+        while std::time::Instant::now() < until {
+            if what() {
+                return true;
+            }
+            std::thread::sleep(Duration::from_millis(20));
+        }
+        false
+    };
+    assert!(within(&mut || places(&drop).get("a.csv").is_some_and(|at| at == &["taken"])));
+    std::fs::rename(&drop, work.path().join("elsewhere")).unwrap();
+    let ended = within(&mut || child.try_wait().unwrap().is_some());
+    if !ended {
+        kill(child);
+        panic!("the watch did not end");
+    }
+    assert_eq!(child.wait().unwrap().code(), Some(2));
 }
 
 #[test]

@@ -2,6 +2,7 @@
 
 use super::drop_folder::number;
 use crate::HostError;
+use crate::output::sync_folder;
 use crate::whole_lines::WholeLines;
 use serde_json::Value;
 use std::collections::HashMap;
@@ -38,8 +39,10 @@ impl Answers {
         let (whole, known) = read(&file, ids).map_err(fail)?;
         let mut lines = WholeLines::new(file, whole);
         lines.put_in_order().map_err(fail)?;
-        // A file that was made just now is there after a power cut only once its folder is on disk.
-        crate::output::sync_folder(out);
+        // Its name, and the folder's own: either may be new.
+        for folder in [out.parent(), Some(out)].into_iter().flatten() {
+            sync_folder(if folder.as_os_str().is_empty() { Path::new(".") } else { folder });
+        }
         Ok((Self { path: path.clone(), lines }, known))
     }
 

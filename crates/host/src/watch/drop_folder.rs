@@ -14,9 +14,8 @@ use std::time::{Instant, SystemTime};
 const TAKEN: &str = ".taken";
 const DONE: &str = "done";
 const REFUSED: &str = "refused";
-/// What follows a name in its marker's; the marker of an input that was taken has no other name.
+/// What follows a name in its marker's; alone, the marker of an input that was taken.
 const MARKER: &str = ".ready";
-const TAKEN_MARKER: &str = MARKER;
 const NEXT: &str = "next-number";
 /// So many numbers are set apart at a time; those that a killed run did not use are not used at all.
 const APART: u64 = 64;
@@ -86,6 +85,7 @@ impl Places {
             (_, false) => {
                 std::fs::rename(&from, &to).map_err(fail(&to))?;
                 sync_folder(&folder);
+                sync_folder(&self.drop.join(TAKEN).join(&taken.id));
                 sync_folder(&self.drop);
             }
         }
@@ -97,7 +97,7 @@ impl Places {
     fn clear(&self, id: &str) {
         let folder = self.drop.join(TAKEN).join(id);
         // What stays is empty, and removed by the next run.
-        let _ = std::fs::remove_file(folder.join(TAKEN_MARKER));
+        let _ = std::fs::remove_file(folder.join(MARKER));
         let _ = std::fs::remove_dir(&folder);
         sync_folder(&self.drop.join(TAKEN));
     }
@@ -128,6 +128,7 @@ impl DropFolder {
             let path = drop.join(name);
             std::fs::create_dir_all(&path).map_err(|source| HostError::WriteOutput { path, source })?;
         }
+        sync_folder(drop);
         let lock = journal::hold_at(&drop.join(TAKEN), drop)?;
         let places = Places { drop: drop.to_owned() };
         let mut folder = Self { places, settling: BTreeMap::new(), next: 1, set_apart: 0, _lock: lock };
@@ -185,7 +186,7 @@ impl DropFolder {
             }
             let id = id.to_string_lossy().into_owned();
             let inside = self.entries(&folder)?;
-            let input = inside.iter().find(|name| *name != TAKEN_MARKER);
+            let input = inside.iter().find(|name| *name != MARKER);
             if let Some(name) = input {
                 inputs.push(Taken { id, name: name.clone() });
                 continue;
@@ -242,19 +243,19 @@ impl DropFolder {
         let folder = self.places.drop.join(TAKEN).join(&id);
         std::fs::create_dir(&folder)
             .map_err(|source| HostError::WriteOutput { path: folder.clone(), source })?;
-        // What is moved into it is on disk only where its own name is.
+        // On disk before anything is moved into it: what lies in a folder without a name is lost.
         sync_folder(&self.places.drop.join(TAKEN));
         let marker = self.places.drop.join(marker(name));
         // The marker first: alone, it would call the next input of that name whole.
         let marked = exists(&marker);
-        if marked && let Err(error) = self.rename(&marker, &folder.join(TAKEN_MARKER)) {
+        if marked && let Err(error) = self.rename(&marker, &folder.join(MARKER)) {
             let _ = std::fs::remove_dir(&folder);
             return Err(error);
         }
         if let Err(error) = self.rename(&self.places.drop.join(name), &folder.join(name)) {
             // Some systems rename nothing that is open: it is not whole then.
             if marked {
-                let _ = std::fs::rename(folder.join(TAKEN_MARKER), &marker);
+                let _ = std::fs::rename(folder.join(MARKER), &marker);
             }
             let _ = std::fs::remove_dir(&folder);
             return Err(error);

@@ -7,6 +7,7 @@
 
 mod answers;
 mod drop_folder;
+mod ending;
 mod wake;
 
 use crate::convert::{ConvertRequest, JobResult, JobStatus, convert_job};
@@ -18,10 +19,10 @@ use crate::result_line::result_line_with_findings;
 use crate::{HostError, JournalLock};
 use answers::Answers;
 use drop_folder::{DropFolder, Taken};
+use ending::{EndAtDrop, Ending};
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Mutex, PoisonError, mpsc};
+use std::sync::{Arc, Mutex, PoisonError, mpsc};
 use std::time::Duration;
 use wake::Wake;
 
@@ -98,8 +99,8 @@ pub fn watch(
     for name in &request.convert.formats {
         plugins.writer(name)?;
     }
-    // Before it is made: a folder that appears in the drop folder would be taken for a job.
-    if let (Some(out), Ok(drop)) = (will_lie_at(&request.convert.out), request.drop.canonicalize())
+    // Before anything is made: a folder that appears in the drop folder would be taken for a job.
+    if let (Some(out), Ok(drop)) = (real_path(&request.convert.out), request.drop.canonicalize())
         && out.starts_with(drop)
     {
         return Err(HostError::OutputInDrop { path: request.convert.out.clone() });
@@ -122,17 +123,19 @@ pub fn watch(
         folder: folder.places(),
         answers: Mutex::new(answers),
         answered: known.status,
-        ending: AtomicBool::new(false),
         counts: Mutex::new(WatchCounts::default()),
+        ending: Ending::default(),
     };
-    // No input waits in between: one is taken only when a thread is about to be free for it.
+    // Nothing queues up: beside those being converted at most one more is taken, and waits for the next free thread.
     let (hand_out, inputs) = mpsc::sync_channel::<Taken>(0);
-    let inputs = Mutex::new(inputs);
+    let inputs = Arc::new(Mutex::new(inputs));
     std::thread::scope(|scope| {
-        // Gone with this block, whatever ends it: then the threads end too.
+        // Gone with this block, whatever ends it: then the threads end too, and try nothing again.
         let hand_out = hand_out;
+        let _end = EndAtDrop(&work.ending);
         for _ in 0..request.threads.max(1) {
-            scope.spawn(|| {
+            let (inputs, work) = (Arc::clone(&inputs), &work);
+            scope.spawn(move || {
                 loop {
                     let input = inputs.lock().unwrap_or_else(PoisonError::into_inner).recv();
                     let Ok(input) = input else { break };
@@ -140,50 +143,43 @@ pub fn watch(
                 }
             });
         }
+        // The threads' alone: with the last of them it goes, and what is handed out finds nobody.
+        drop(inputs);
         let hand = |taken: Taken| {
             hand_out.send(taken).map_err(|_| HostError::NoThreads {
                 source: std::io::Error::other("the threads that convert have ended"),
             })
         };
-        let watch_on = || {
-            for taken in left_over {
-                hand(taken)?;
-            }
-            loop {
-                let seen = folder.scan(request.whole)?;
-                for name in seen.whole {
-                    match folder.take(&name) {
-                        Ok(taken) => hand(taken)?,
-                        Err(error) => work.waits(
-                            name.to_string_lossy().into_owned(),
-                            crate::result_line::with_causes(&error),
-                        ),
+        for taken in left_over {
+            hand(taken)?;
+        }
+        loop {
+            let seen = folder.scan(request.whole)?;
+            let mut not_taken = 0;
+            for name in seen.whole {
+                match folder.take(&name) {
+                    Ok(taken) => hand(taken)?,
+                    Err(error) => {
+                        not_taken += 1;
+                        tell(Watched::Waiting {
+                            id: name.to_string_lossy().into_owned(),
+                            why: crate::result_line::with_causes(&error),
+                        });
                     }
                 }
-                if request.once && !seen.some_settling {
-                    return Ok(());
-                }
-                wake.wait(seen.some_settling.then_some(match request.whole {
-                    WholeRule::Settled(time) => time,
-                    WholeRule::Marked => wake::QUIET,
-                }));
             }
-        };
-        let ended: Result<(), HostError> = watch_on();
-        if ended.is_err() {
-            // Nobody waits for what can't be written while the folder can't be looked at either.
-            work.ending.store(true, Ordering::Relaxed);
+            if request.once && !seen.some_settling {
+                work.leave(not_taken);
+                break;
+            }
+            wake.wait(seen.some_settling.then_some(match request.whole {
+                WholeRule::Settled(time) => time,
+                WholeRule::Marked => wake::QUIET,
+            }));
         }
-        ended
+        Ok::<(), HostError>(())
     })?;
     Ok(work.counts.into_inner().unwrap_or_else(PoisonError::into_inner))
-}
-
-/// Where a folder will lie that may not be there yet.
-fn will_lie_at(folder: &Path) -> Option<PathBuf> {
-    let whole = std::path::absolute(folder).ok()?;
-    let there = whole.ancestors().find_map(|above| Some((above, above.canonicalize().ok()?)));
-    there.and_then(|(above, real)| Some(real.join(whole.strip_prefix(above).ok()?)))
 }
 
 struct Work<'a> {
@@ -195,9 +191,8 @@ struct Work<'a> {
     answers: Mutex<Answers>,
     /// Inputs that an earlier run answered and did not move any more, with their status.
     answered: HashMap<String, String>,
-    /// The watch itself has failed: what can't be written now keeps waiting for the next run.
-    ending: AtomicBool,
     counts: Mutex<WatchCounts>,
+    ending: Ending,
 }
 
 impl Work<'_> {
@@ -248,23 +243,19 @@ impl Work<'_> {
                 (self.keep)(&result)?;
                 return Ok(result);
             }
-            if self.ending.load(Ordering::Relaxed) {
-                let source = std::io::Error::other("it keeps changing while it is read");
+            if self.ending.within(self.request.retry.min(Duration::from_secs(1))) {
+                let source = std::io::Error::other("it still changed while it was read, and the watch ends");
                 return Err(HostError::ReadInput { path, source });
             }
-            std::thread::sleep(self.request.retry.min(Duration::from_secs(1)));
         }
     }
 
-    /// An input keeps waiting; with `once`, until another run.
-    fn waits(&self, id: String, why: String) {
-        (self.tell)(Watched::Waiting { id, why });
-        if self.request.once {
-            self.counts.lock().unwrap_or_else(PoisonError::into_inner).left += 1;
-        }
+    /// Inputs that the next run finds waiting.
+    fn leave(&self, count: u64) {
+        self.counts.lock().unwrap_or_else(PoisonError::into_inner).left += count;
     }
 
-    /// Tries until the disk lets it; with `once`, a first failure leaves the input waiting.
+    /// Tries until the disk lets it; with `once`, or when the watch ends, a failure leaves the input waiting.
     fn until_it_works<T>(&self, taken: &Taken, act: impl Fn() -> Result<T, HostError>) -> Option<T> {
         loop {
             let error = match act() {
@@ -272,13 +263,22 @@ impl Work<'_> {
                 Err(error) => error,
             };
             let why = crate::result_line::with_causes(&error);
-            self.waits(taken.id.clone(), why);
-            if self.request.once || self.ending.load(Ordering::Relaxed) {
+            (self.tell)(Watched::Waiting { id: taken.id.clone(), why });
+            if self.request.once || self.ending.within(self.request.retry) {
+                self.leave(1);
                 return None;
             }
-            std::thread::sleep(self.request.retry);
         }
     }
+}
+
+/// Where a path leads that need not be there yet: links on the way are followed as far as it is.
+fn real_path(path: &Path) -> Option<PathBuf> {
+    let path = std::path::absolute(path).ok()?;
+    path.ancestors().find_map(|above| {
+        let real = above.canonicalize().ok()?;
+        Some(real.join(path.strip_prefix(above).ok()?))
+    })
 }
 
 /// Whether a job that ended so has outputs.
