@@ -31,6 +31,8 @@ export class ServerStore {
         const answer = await this.ask(path, { method: "POST", headers: { "Content-Type": "application/json" }, body,
           // A page that is being left may still send what is short.
           keepalive: body.length < 50000, signal: AbortSignal.timeout(5000 + body.length / 50) });
+        // Short of something that comes back by itself: as good as no answer.
+        if (answer.status === 503) throw new Error();
         this.waiting(false);
         return { status: answer.status, value: await answer.json().catch(() => ({})) };
       } catch (error) {
@@ -115,6 +117,7 @@ function problem(status, value) {
   if (status === 507) return new StorageProblem("the disk of the PC that serves this form is full", true);
   if (status === 409) return new StorageProblem("another window of this form has written since");
   if (status === 403) return new StorageProblem("the address of this form has changed: open the one that the PC shows");
+  if (value?.problem === "journal-full") return new StorageProblem("the journal of this form on the PC has its largest size");
   if (status === 413) return new StorageProblem("too large to be sent");
   return new StorageProblem(`the PC that serves this form did not store it (${value?.problem ?? status})`);
 }

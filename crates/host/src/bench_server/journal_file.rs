@@ -8,7 +8,7 @@ use std::fs::{File, OpenOptions};
 use std::io::{self, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 
-/// The largest journal that is taken up again, in bytes.
+/// The largest journal that is written and taken up again, in bytes.
 const MAX_BYTES: u64 = 512 << 20;
 
 /// Why a journal can't be kept in a file.
@@ -40,6 +40,8 @@ pub struct Torn {
 pub struct JournalFile {
     path: PathBuf,
     lines: WholeLines,
+    /// Bytes that it may have.
+    most: u64,
     /// The entries, a line each, as they stand in the file.
     entries: Vec<String>,
     /// The names of the photos that are in the file.
@@ -53,6 +55,8 @@ pub(crate) enum Added {
     Stored(usize),
     /// Others stand at these numbers, or some before them are missing.
     Conflict(usize),
+    /// The file would be larger than one that can be taken up again.
+    Full,
 }
 
 impl JournalFile {
@@ -86,6 +90,7 @@ impl JournalFile {
         let mut journal = Self {
             path: path.to_owned(),
             lines: WholeLines::new(file, whole as u64),
+            most: MAX_BYTES,
             entries: Vec::new(),
             photos: Vec::new(),
         };
@@ -184,6 +189,9 @@ impl JournalFile {
         for line in new {
             text += line;
             text.push('\n');
+        }
+        if self.lines.length() + text.len() as u64 > self.most {
+            return Ok(Added::Full);
         }
         if !text.is_empty() {
             self.lines.add(&text)?;
@@ -295,6 +303,23 @@ mod tests {
         assert!(matches!(journal.add(&[entry(1), entry(2)], None).unwrap(), Added::Stored(2)));
         assert!(matches!(journal.add(&[json!({ "n": 2, "key": "x" })], None).unwrap(), Added::Conflict(2)));
         assert!(matches!(journal.add(&[entry(4)], None).unwrap(), Added::Conflict(2)));
+    }
+
+    #[test]
+    fn nothing_is_added_beyond_the_size_that_can_be_opened_again() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("a.jsonl");
+        let (mut journal, _) = JournalFile::open(&path, HEAD).unwrap();
+        journal.most = 100;
+        assert!(matches!(journal.add(&[entry(1)], None).unwrap(), Added::Stored(1)));
+        let before = std::fs::read(&path).unwrap();
+        assert!(matches!(journal.add(&[entry(2)], Some(("p.jpg", &"A".repeat(80)))).unwrap(), Added::Full));
+        assert_eq!(std::fs::read(&path).unwrap(), before);
+        // What is there already may be asked for again, and what is small still fits.
+        assert!(matches!(journal.add(&[entry(1)], None).unwrap(), Added::Stored(1)));
+        assert!(matches!(journal.add(&[entry(2)], None).unwrap(), Added::Stored(2)));
+        drop(journal);
+        assert_eq!(JournalFile::open(&path, HEAD).unwrap().0.count(), 2);
     }
 
     #[test]

@@ -76,15 +76,23 @@ impl BenchServer {
                 std::thread::sleep(Duration::from_millis(50));
                 continue;
             };
-            if open.fetch_add(1, Ordering::SeqCst) >= CONNECTIONS {
-                open.fetch_sub(1, Ordering::SeqCst);
+            let before = open.fetch_add(1, Ordering::SeqCst);
+            let leaving = Leaving(Arc::clone(&open));
+            if before >= CONNECTIONS {
                 continue;
             }
-            let (site, open, say) = (Arc::clone(&self.site), Arc::clone(&open), Arc::clone(&say));
-            std::thread::spawn(move || {
-                let _leaving = Leaving(open);
-                answer(&stream, &site, &*say);
+            let stream = Arc::new(stream);
+            let (own, site, say) = (Arc::clone(&stream), Arc::clone(&self.site), Arc::clone(&say));
+            let thread = std::thread::Builder::new().spawn(move || {
+                let _leaving = leaving;
+                answer(&own, &site, &*say);
             });
+            if thread.is_err() {
+                // No thread is to be had now; the page asks again. Not waited for: others want to be heard too.
+                let busy = Refusal::new(503, "the PC that serves this form is short of threads");
+                let _ = stream.set_write_timeout(Some(Duration::from_millis(200)));
+                let _ = Response::refusal(&busy).send(&stream);
+            }
         }
     }
 }

@@ -54,6 +54,7 @@ fn reason(status: u16) -> &'static str {
         413 => "Content Too Large",
         415 => "Unsupported Media Type",
         431 => "Request Header Fields Too Large",
+        503 => "Service Unavailable",
         507 => "Insufficient Storage",
         _ => "Internal Server Error",
     }

@@ -214,6 +214,7 @@ impl Kept {
             Ok(Added::Conflict(count)) => {
                 Response::json(409, &json!({ "problem": "numbers-taken", "stored": count }))
             }
+            Ok(Added::Full) => Response::json(413, &json!({ "problem": "journal-full" })),
             Err(error) => failed(&error),
         }
     }

@@ -1,5 +1,6 @@
 //! The secret part of an address, kept beside the journal so that a server that was started again has the same one.
 
+use crate::output::sync_folder;
 use std::fs::OpenOptions;
 use std::io::{self, Read, Write};
 use std::path::Path;
@@ -20,13 +21,19 @@ pub fn kept_token(path: &Path) -> io::Result<String> {
     std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
     match options.open(path) {
         Ok(mut file) => {
-            let token = new_token()?;
-            file.write_all(token.as_bytes())?;
-            file.sync_all()?;
-            if let Some(folder) = path.parent() {
-                crate::output::sync_folder(folder);
+            let made = new_token().and_then(|token| {
+                file.write_all(token.as_bytes())?;
+                file.sync_all()?;
+                Ok(token)
+            });
+            match &made {
+                Ok(_) => {
+                    sync_folder(path.parent().filter(|f| !f.as_os_str().is_empty()).unwrap_or(Path::new(".")))
+                }
+                // Half a token would be refused ever after.
+                Err(_) => drop(std::fs::remove_file(path)),
             }
-            Ok(token)
+            made
         }
         Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {
             let mut token = String::new();
