@@ -47,6 +47,29 @@ impl Plugins {
         self.outside.iter().flat_map(|pool| pool.end()).collect()
     }
 
+    /// Every code that the program can raise with these plug-ins.
+    pub fn every_code(&self) -> Vec<&'static CodeDoc> {
+        record::codes::ALL
+            .iter()
+            .chain(assess::codes::ALL)
+            .chain(assess::standard::codes::ALL)
+            .chain(assess::waveform::codes::ALL)
+            .chain(plugin_api::wire::v1::codes::ALL)
+            .chain(crate::CODES)
+            .chain(crate::PLUGIN_CODES)
+            .chain(self.codes())
+            .collect()
+    }
+
+    /// Whether another plug-in can't have this name: a plug-in has it, or findings begin with it.
+    pub fn has_name(&self, name: &str) -> bool {
+        let of = |code: &str| code.split_once('/').is_some_and(|(begins, _)| begins == name);
+        self.readers.iter().any(|reader| reader.name() == name)
+            || self.writers.iter().any(|writer| writer.name() == name)
+            || self.every_code().iter().any(|doc| of(doc.code))
+            || ["record", "standard", "verdict", "plan", "set-aside"].contains(&name)
+    }
+
     /// Codes of all findings that the plug-ins raise.
     pub fn codes(&self) -> Vec<&'static CodeDoc> {
         self.readers
@@ -54,5 +77,21 @@ impl Plugins {
             .flat_map(|r| r.codes())
             .chain(self.writers.iter().flat_map(|w| w.codes()))
             .collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_findings_begin_with_is_no_name_for_a_plugin() {
+        let plugins = Plugins::default();
+        for code in plugins.every_code() {
+            let (begins, _) = code.code.split_once('/').unwrap();
+            assert!(plugins.has_name(begins), "{begins}");
+        }
+        assert!(plugins.has_name("plugin") && plugins.has_name("job"));
+        assert!(!plugins.has_name("my-log"));
     }
 }

@@ -64,6 +64,9 @@ def read(request, path):
         account["used"] += 10
     if MODE == "lying-shots":
         found[1].update(count=10, shots=[{"row": 3}])
+    if MODE == "facts-twice":
+        for name in ("first", "second"):
+            say("record", request=request, record={"facts": {"item": {"name": name}}})
     if MODE == "file-outside":
         say("record", request=request, file="../../../../etc/passwd")
     if MODE == "file-is-a-link":

@@ -9,17 +9,7 @@ use std::io::Write;
 
 /// Every code that the program can raise, in alphabetical order.
 fn all() -> Vec<&'static CodeDoc> {
-    let plugins = plugins();
-    let mut all: Vec<&'static CodeDoc> = record::codes::ALL
-        .iter()
-        .chain(assess::codes::ALL)
-        .chain(assess::standard::codes::ALL)
-        .chain(assess::waveform::codes::ALL)
-        .chain(plugin_api::wire::v1::codes::ALL)
-        .chain(host::CODES)
-        .chain(host::PLUGIN_CODES)
-        .chain(plugins.codes())
-        .collect();
+    let mut all = plugins().every_code();
     all.sort_by_key(|doc| doc.code);
     all.dedup_by_key(|doc| doc.code);
     all

@@ -2,8 +2,9 @@
 
 use crate::arguments::{PluginLanguage, PluginNew};
 use crate::exit::{CommandError, CommandResult, Exit};
+use crate::plugins::plugins;
 use crate::render::Output;
-use host::write_files;
+use host::{Manifest, write_files};
 use plugin_api::Artifact;
 
 /// What stands for the name in the beginnings.
@@ -35,14 +36,11 @@ fn files(language: PluginLanguage) -> &'static [(&'static str, &'static str)] {
 }
 
 pub(crate) fn run(given: &PluginNew, output: &Output) -> CommandResult {
-    let well_formed = (2..=40).contains(&given.name.len())
-        && given.name.starts_with(|c: char| c.is_ascii_lowercase())
-        && given.name.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-');
-    if !well_formed {
-        return Err(CommandError::Usage(format!(
-            "`{}`: a name has 2 to 40 letters in lower case, digits and hyphens, a letter first",
-            given.name
-        )));
+    if !Manifest::is_name(&given.name) {
+        return Err(CommandError::Usage(format!("`{}`: a name has {}", given.name, Manifest::NAMES)));
+    }
+    if plugins().has_name(&given.name) {
+        return Err(CommandError::Usage(format!("the name `{}` is taken; choose another one", given.name)));
     }
     let artifacts = files(given.language).iter().chain(&FIXTURE).map(|(path, text)| {
         let text = text.replace(NAME, &given.name);

@@ -84,25 +84,31 @@ impl About<'_> {
         let rows = Rows::of(self.bytes);
         let mut whole = Part::default();
         let mut troubles = Vec::new();
+        let mut facts_in = None;
         for (number, value) in parts {
             match self.part(number, value, intake) {
-                Ok(part) => join(&mut whole, part),
+                Ok(part) => {
+                    if part.facts != Facts::default()
+                        && let Some(first) = facts_in.replace(number)
+                    {
+                        let what =
+                            format!("gave facts in line {first} of its answer and again in line {number}");
+                        let broke = Broke::new(codes::BAD_LINE, what)
+                            .help("give all facts of a file in one line, or by one file");
+                        return Err(intake.break_off(broke.finding(self.plugin, Some(self.file))));
+                    }
+                    join(&mut whole, part);
+                }
                 Err(found) => troubles.extend(found),
             }
         }
         if !troubles.is_empty() {
             return Err(refuse(troubles, intake));
         }
-        let set_aside: BTreeSet<u64> = aside
-            .iter()
-            .flat_map(|line| {
-                line.row..=line.last_row.unwrap_or(line.row).min(line.row.saturating_add(1 << 20))
-            })
-            .collect();
         let held = rows
             .hold_part(&whole)
             .and_then(|()| self.hold_places(&rows, &findings, &aside))
-            .and_then(|()| if self.rows { rows.account(account, &set_aside, &whole) } else { Ok(()) });
+            .and_then(|set_aside| if self.rows { rows.account(account, &set_aside, &whole) } else { Ok(()) });
         if let Err(broke) = held {
             return Err(intake.break_off(broke.finding(self.plugin, Some(self.file))));
         }
@@ -150,12 +156,13 @@ impl About<'_> {
         finding
     }
 
+    /// Holds the places of findings and of rows set aside against the file; gives those rows, each of which is there.
     fn hold_places(
         &self,
         rows: &Rows<'_>,
         findings: &[(FindingLine, Severity)],
         aside: &[SetAsideLine],
-    ) -> Result<(), Broke> {
+    ) -> Result<BTreeSet<u64>, Broke> {
         for (line, _) in findings {
             if let Some(row) = line.row {
                 rows.hold(row, row, line.column, "a finding")?;
@@ -169,7 +176,7 @@ impl About<'_> {
                 return Err(Broke::new(codes::FALSE_ACCOUNT, format!("set row {row} aside twice")));
             }
         }
-        Ok(())
+        Ok(seen)
     }
 
     /// One part as values of the model; what the job says of rows that don't say it themselves is filled in first.
@@ -289,6 +296,7 @@ fn fill(series: &mut Map<String, Value>, defaults: &SeriesDefaults) {
         }
     };
     let text = |text: &str| Value::String(text.to_owned());
+    set("point", defaults.point.as_ref().map(|id| text(id.as_str())));
     set("kind", Some(text(defaults.kind.unwrap_or(record::RunKind::Compliance).as_str())));
     set("state", defaults.state.as_ref().map(|id| text(id.as_str())));
     set("mode", defaults.mode.as_ref().map(|id| text(id.as_str())));
@@ -333,5 +341,21 @@ fn name_and_attach(part: &mut Part) {
             observation.series = Some(series.clone());
             observation.shot = observation.shot.or(*shot);
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_point_of_the_job_is_that_of_rows_without_one() {
+        let defaults = SeriesDefaults { point: record::PointId::new("P7"), ..SeriesDefaults::default() };
+        let (mut without, mut with) = (Map::new(), Map::new());
+        with.insert("point".to_owned(), Value::from("P1"));
+        for series in [&mut without, &mut with] {
+            fill(series, &defaults);
+        }
+        assert_eq!((&without["point"], &with["point"]), (&Value::from("P7"), &Value::from("P1")));
     }
 }

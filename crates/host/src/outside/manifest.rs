@@ -123,6 +123,16 @@ fn sixty_four() -> u64 {
 }
 
 impl Manifest {
+    /// What a name is made of, in words.
+    pub const NAMES: &str = "2 to 40 letters in lower case, digits and hyphens, a letter first";
+
+    /// Whether a plug-in may be called so.
+    pub fn is_name(text: &str) -> bool {
+        (2..=40).contains(&text.len())
+            && text.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-')
+            && text.bytes().next().is_some_and(|b| b.is_ascii_lowercase())
+    }
+
     /// Reads it.
     ///
     /// # Errors
@@ -141,16 +151,8 @@ impl Manifest {
     }
 
     fn check(&self) -> Result<(), String> {
-        let word = |text: &str| {
-            (2..=40).contains(&text.len())
-                && text.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-')
-                && text.bytes().next().is_some_and(|b| b.is_ascii_lowercase())
-        };
-        if !word(&self.name) {
-            return Err(format!(
-                "`name = \"{}\"`: 2 to 40 letters in lower case, digits and hyphens, a letter first",
-                self.name
-            ));
+        if !Self::is_name(&self.name) {
+            return Err(format!("`name = \"{}\"`: {}", self.name, Self::NAMES));
         }
         let plain = |text: &str| {
             !text.is_empty()

@@ -1,7 +1,8 @@
 //! Plug-ins outside the program: any executable that speaks JSON lines over standard input and output.
 //!
-//! One is named by its folder, which holds `plugin.toml`; none is looked for. Nothing runs that the user has not
-//! trusted as it stands. It gets a copy of its input, an empty environment and a folder of its own, and is ended
+//! One is named by its folder, which holds `plugin.toml`; none is looked for. None runs unless the user has trusted
+//! it as it stands; what it loads from the system, or from the folders beside it that `identity.rs` lists, is not
+//! looked at. It gets a copy of its input, an empty environment and a folder of its own, and is ended
 //! with everything that it started. That isolates from accidents; a plug-in is trusted code, and this is no sandbox.
 
 mod answers;
@@ -75,13 +76,7 @@ impl Plugins {
     /// When its name is taken: by another plug-in, or by a part of the program that raises findings.
     pub fn add_outside(&mut self, plugin: &OutsidePlugin) -> Result<(), HostError> {
         let name = plugin.manifest.name.as_str();
-        let begins = format!("{name}/");
-        let taken = self.readers.iter().any(|reader| reader.name() == name)
-            || self.writers.iter().any(|writer| writer.name() == name)
-            || crate::CODES.iter().any(|doc| doc.code.starts_with(&begins))
-            || self.codes().iter().any(|doc| doc.code.starts_with(&begins))
-            || ["record", "standard", "verdict", "plan", "set-aside"].contains(&name);
-        if taken {
+        if self.has_name(name) {
             let why = format!("the name `{name}` is taken; give it another one in plugin.toml");
             return Err(HostError::BadPlugin { folder: plugin.folder.clone(), why });
         }
