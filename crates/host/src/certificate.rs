@@ -9,11 +9,12 @@ use std::collections::BTreeMap;
 /// What a certificate is the document of: it holds over what was typed, and that is said.
 const OF_THE_CERTIFICATE: &[&str] = &["calibrated_on", "certificate", "in_tolerance"];
 
-/// Fills what the job does not state, and says where the two differ. `origins` are those of a list of one.
-pub(crate) fn take(draft: &mut Draft, stated: &Facts, origins: &BTreeMap<String, Origin>) {
-    let Some(from) = stated.equipment.first() else { return };
+/// Fills what the job does not state, and says where the two differ. `origins` are those of a list of one. Returns false
+/// where the two together are no facts; the findings are filed, and the job must be refused.
+pub(crate) fn take(draft: &mut Draft, stated: &Facts, origins: &BTreeMap<String, Origin>) -> bool {
+    let Some(from) = stated.equipment.first() else { return true };
     let (mut whole, said) = (facts_to_value(&draft.facts), facts_to_value(stated));
-    let Some(said) = said["equipment"][0].as_object() else { return };
+    let Some(said) = said["equipment"][0].as_object() else { return true };
     let index = draft.facts.equipment.iter().position(|e| e.id == from.id);
     let index = index.unwrap_or(draft.facts.equipment.len());
     if index == draft.facts.equipment.len() {
@@ -22,7 +23,7 @@ pub(crate) fn take(draft: &mut Draft, stated: &Facts, origins: &BTreeMap<String,
             None => whole["equipment"] = serde_json::json!([{ "id": from.id.as_str() }]),
         }
     }
-    let Some(into) = whole["equipment"][index].as_object_mut() else { return };
+    let Some(into) = whole["equipment"][index].as_object_mut() else { return true };
     for (key, value) in said {
         if key == "id" || value.is_null() {
             continue;
@@ -58,9 +59,24 @@ pub(crate) fn take(draft: &mut Draft, stated: &Facts, origins: &BTreeMap<String,
             draft.origins.insert(path, origin.clone());
         }
     }
-    // Both came from facts: together they are facts again.
-    if let Ok((facts, _)) = facts_from_value(whole, &[]) {
-        draft.facts = facts;
+    match facts_from_value(whole, &[]) {
+        Ok((facts, _)) => {
+            draft.facts = facts;
+            true
+        }
+        Err(troubles) => {
+            for trouble in troubles {
+                let id = from.id.as_str();
+                let message = format!("job and certificate of {id} don't go together: {}", trouble.message);
+                let mut finding = Finding::error(trouble.code, message)
+                    .help("mend job.toml, or name the right certificate");
+                if let Some(place) = draft.origins.get(&trouble.path).and_then(|o| place(draft, o)) {
+                    finding = finding.at(place);
+                }
+                draft.findings.push(finding);
+            }
+            false
+        }
     }
 }
 

@@ -190,6 +190,11 @@ pub fn draft_mapping(
     drafted.map(|lines| (reader.name().to_owned(), lines)).map_err(|finding| vec![*finding])
 }
 
+/// Name and version of a reader, as they stand in the record.
+fn read_by(reader: &dyn Reader) -> String {
+    format!("{} {}", reader.name(), reader.version().unwrap_or(env!("CARGO_PKG_VERSION")))
+}
+
 fn cant_read(name: &str, error: &std::io::Error) -> Finding {
     Finding::error(codes::CANT_READ, format!("the file can't be read: {error}"))
         .at(Place { file: name.to_owned(), ..Place::default() })
@@ -431,8 +436,7 @@ impl<'a> Work<'a> {
             self.standards.append(&mut taken.standards);
             self.changes = taken.changes.take().map(|changes| *changes);
         } else if let Some(source) = self.draft.sources.get_mut(id.0 as usize) {
-            source.read_by =
-                Some(format!("{} {}", reader.name(), reader.version().unwrap_or(env!("CARGO_PKG_VERSION"))));
+            source.read_by = Some(read_by(reader));
             source.understood_as = std::mem::take(&mut taken.understood);
             source.account = taken.account;
             source.role = if source.role == SourceRole::Log { reader.role() } else { source.role };
@@ -715,12 +719,12 @@ impl<'a> Work<'a> {
             self.refused |= ran != Ran::Through;
             let mut taken = intake.finish();
             if let Some(source) = self.draft.sources.get_mut(id.0 as usize) {
-                source.read_by = Some(format!("{} {}", reader.name(), env!("CARGO_PKG_VERSION")));
+                source.read_by = Some(read_by(reader));
                 source.understood_as = std::mem::take(&mut taken.understood);
             }
             if let Some(stated) = taken.stated.take() {
                 let (facts, origins) = *stated;
-                certificate::take(&mut self.draft, &facts, &origins);
+                self.refused |= !certificate::take(&mut self.draft, &facts, &origins);
             }
             self.draft.findings.append(&mut taken.findings);
         }
