@@ -2,13 +2,12 @@
 
 use super::standards;
 use crate::arguments::Affected;
-use crate::command::convert::program;
 use crate::exit::{CommandError, CommandResult, Exit};
 use crate::plugins::plugins;
 use crate::render::Output;
 use crate::render::text::{BAD, CARE, FAINT, GOOD, STRONG, fold, styled};
 use assess::{FoundBy, Standing};
-use host::{ConvertRequest, JobStatus, ReadSettings, convert_jobs, find_jobs};
+use host::{ConvertRequest, JobStatus, convert_jobs, find_jobs};
 use record::{Date, EquipmentId};
 use serde_json::json;
 
@@ -24,18 +23,7 @@ pub(crate) fn run(given: &Affected, output: &Output) -> CommandResult {
     let plugins = plugins();
     let standards = standards::at_hand(&given.standards)?;
     let jobs = find_jobs(&given.inputs)?;
-    let request = ConvertRequest {
-        formats: Vec::new(),
-        out: std::path::PathBuf::new(),
-        replace: false,
-        language: "en".into(),
-        template: "report".into(),
-        template_files: Vec::new(),
-        older: &[],
-        standards: &standards,
-        read: ReadSettings::default(),
-        program: program(),
-    };
+    let request = ConvertRequest::new(&[], std::path::Path::new(""), &standards);
     let mut broke = false;
     let (mut touched, mut untouched, mut unread) = (0, 0, Vec::new());
     let mut text = String::new();

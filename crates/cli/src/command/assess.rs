@@ -2,7 +2,6 @@
 
 use super::{mapping, outcome, standards};
 use crate::arguments::Assess;
-use crate::command::convert::program;
 use crate::exit::{CommandResult, Exit};
 use crate::plugins::plugins;
 use crate::render::{Output, completeness, verdict};
@@ -17,18 +16,7 @@ pub(crate) fn run(given: &Assess, output: &Output) -> CommandResult {
         Some(read) => read,
         None => return Ok(Exit::DataErrors),
     };
-    let request = ConvertRequest {
-        formats: Vec::new(),
-        out: std::path::PathBuf::new(),
-        replace: false,
-        language: "en".into(),
-        template: "report".into(),
-        template_files: Vec::new(),
-        older: &[],
-        standards: &standards,
-        read,
-        program: program(),
-    };
+    let request = ConvertRequest { read, ..ConvertRequest::new(&[], std::path::Path::new(""), &standards) };
     let several = jobs.len() > 1;
     let mut exit = Exit::Done;
     let mut printed = Ok(());

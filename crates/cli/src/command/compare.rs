@@ -9,8 +9,8 @@ use crate::render::Output;
 use crate::render::text::{BAD, FAINT, GOOD, STRONG, styled};
 use assess::{Assessment, Changes, SeriesResult, Verdict};
 use host::{
-    ConvertRequest, HostError, JobResult, Originals, ReadSettings, Standards, WholeFile, convert_job,
-    find_jobs, write_documents,
+    ConvertRequest, HostError, JobResult, Originals, Standards, WholeFile, convert_job, find_jobs,
+    write_documents,
 };
 use plugin_api::wire::v1;
 use plugin_api::{Body, WriteInput};
@@ -46,18 +46,7 @@ fn read(
     standards: &Standards,
     output: &Output,
 ) -> Result<Option<(Record, Assessment)>, CommandError> {
-    let request = ConvertRequest {
-        formats: Vec::new(),
-        out: std::path::PathBuf::new(),
-        replace: false,
-        language: "en".into(),
-        template: "report".into(),
-        template_files: Vec::new(),
-        older: &[],
-        standards,
-        read: ReadSettings::default(),
-        program: program(),
-    };
+    let request = ConvertRequest::new(&[], std::path::Path::new(""), standards);
     let jobs = find_jobs(&[path.to_owned()])?;
     if jobs.len() != 1 {
         let text = format!("{}: {} jobs are there; name one", path.display(), jobs.len());

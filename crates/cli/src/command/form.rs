@@ -1,6 +1,5 @@
 //! `form`: make the page on which a job is written down at the bench.
 
-use super::convert::program;
 use super::{outcome, serve, standards};
 use crate::arguments::Form;
 use crate::exit::CommandResult;
@@ -12,18 +11,12 @@ pub(crate) fn run(given: &Form, output: &Output) -> CommandResult {
     let plugins = plugins();
     let standards = standards::at_hand(&given.standards)?;
     let job = one_job(&given.job)?;
+    // A form is made from the job, not from what was filled in before: made again, it is the same form.
+    let read = ReadSettings { without_forms: true, ..ReadSettings::default() };
     let request = ConvertRequest {
-        formats: vec!["form".into()],
-        out: std::path::PathBuf::new(),
         replace: given.replace,
-        language: "en".into(),
-        template: "report".into(),
-        template_files: Vec::new(),
-        older: &[],
-        standards: &standards,
-        // A form is made from the job, not from what was filled in before: made again, it is the same form.
-        read: ReadSettings { without_forms: true, ..ReadSettings::default() },
-        program: program(),
+        read,
+        ..ConvertRequest::new(&["form"], std::path::Path::new(""), &standards)
     };
     let Some(out) = &given.out else { return serve::run(given, &plugins, &job, &request, output) };
     let mut result = convert_job_to_file(&plugins, &job, &request, out)?;

@@ -2,14 +2,13 @@
 
 use super::{outcome, standards};
 use crate::arguments::Health;
-use crate::command::convert::program;
 use crate::exit::{CommandResult, Exit};
 use crate::plugins::plugins;
 use crate::render::Output;
 use crate::render::text::{BAD, CARE, FAINT, GOOD, STRONG, styled};
 use assess::statistics::{ControlChart, Trend};
 use assess::{FigureHealth, HealthHistory};
-use host::{ConvertRequest, ReadSettings, convert_jobs, find_jobs};
+use host::{ConvertRequest, convert_jobs, find_jobs};
 use record::{Date, Decimal};
 use serde_json::{Value, json};
 
@@ -17,18 +16,7 @@ pub(crate) fn run(given: &Health, output: &Output) -> CommandResult {
     let plugins = plugins();
     let standards = standards::at_hand(&given.standards)?;
     let jobs = find_jobs(&given.inputs)?;
-    let request = ConvertRequest {
-        formats: Vec::new(),
-        out: std::path::PathBuf::new(),
-        replace: false,
-        language: "en".into(),
-        template: "report".into(),
-        template_files: Vec::new(),
-        older: &[],
-        standards: &standards,
-        read: ReadSettings::default(),
-        program: program(),
-    };
+    let request = ConvertRequest::new(&[], std::path::Path::new(""), &standards);
     let several = jobs.len() > 1;
     let mut exit = Exit::Done;
     let mut history = HealthHistory::default();

@@ -1,12 +1,11 @@
 //! `template preview`: papers of a job, made again whenever the template changes.
 
-use super::convert::program;
 use super::template::{Chosen, chosen};
 use crate::arguments::TemplatePreview;
 use crate::exit::{CommandError, CommandResult, Exit};
 use crate::plugins::plugins;
 use crate::render::Output;
-use host::{ConvertRequest, JobInput, ReadSettings, Standards, convert_jobs, find_jobs};
+use host::{ConvertRequest, JobInput, Standards, convert_jobs, find_jobs};
 use std::time::Duration;
 
 /// How often the template's files are looked at.
@@ -49,16 +48,11 @@ fn make(
     output: &Output,
 ) -> CommandResult {
     let request = ConvertRequest {
-        formats: vec!["pdf".into(), "html".into()],
-        out: given.out.clone(),
         replace: true,
         language: given.lang.clone(),
         template: template.name.clone(),
         template_files: template.files.clone(),
-        older: &[],
-        standards,
-        read: ReadSettings::default(),
-        program: program(),
+        ..ConvertRequest::new(&["pdf", "html"], &given.out, standards)
     };
     let (mut exit, mut text) = (Exit::Done, String::new());
     convert_jobs(&plugins(), jobs, &request, None, &mut |result| {

@@ -8,7 +8,7 @@ use crate::plugins::plugins;
 use crate::render::Output;
 use crate::render::text::{FAINT, STRONG, styled};
 use assess::Assessment;
-use host::{ConvertRequest, FolderTree, HostError, ReadSettings, Standards, convert_jobs, find_jobs};
+use host::{ConvertRequest, FolderTree, HostError, Standards, convert_jobs, find_jobs};
 use pages::view::{Subject, document};
 use pages::{Engine, TemplateSet};
 use record::{Draft, Finding, Place, Record};
@@ -136,18 +136,7 @@ fn subjects(given: &TemplateCheck, standards: &Standards) -> Result<Vec<(Record,
     if given.inputs.is_empty() {
         return Ok(subjects);
     }
-    let request = ConvertRequest {
-        formats: Vec::new(),
-        out: std::path::PathBuf::new(),
-        replace: false,
-        language: "en".into(),
-        template: "report".into(),
-        template_files: Vec::new(),
-        older: &[],
-        standards,
-        read: ReadSettings::default(),
-        program: program(),
-    };
+    let request = ConvertRequest::new(&[], std::path::Path::new(""), standards);
     let mut refused = Vec::new();
     convert_jobs(&plugins(), &find_jobs(&given.inputs)?, &request, None, &mut |result| match (
         result.record,
