@@ -181,30 +181,15 @@ fn in_words(path: &str, value: &Value) -> Option<&'static str> {
         ("/watched", Value::Bool(false)) => "Watched: not all the time",
         ("/applied/single", _) => "at a repetition rate",
         ("/applied/application" | "/planned/application", value) if value == "air" => "air",
-        ("/applied/polarity" | "/planned/polarity", value) => {
-            if value == "positive" {
-                "+"
-            } else {
-                "\u{2212}"
-            }
-        }
+        ("/applied/polarity" | "/planned/polarity", value) if value == "positive" => "+",
+        ("/applied/polarity" | "/planned/polarity", _) => "\u{2212}",
         ("/applied/tip", _) => "round tip",
-        ("/values/kind", value) => {
-            if value == "bleeder" {
-                "Bleeder cable"
-            } else {
-                "Return strap"
-            }
-        }
+        ("/values/kind", value) if value == "bleeder" => "Bleeder cable",
+        ("/values/kind", _) => "Return strap",
         ("/values/in_order", _) => "strap q06–––yes",
         ("/values/earthed", _) => "Earthed no",
-        ("/values/affected", value) => {
-            if value == "item" {
-                "affected: the item"
-            } else {
-                "affected: associated equipment only"
-            }
-        }
+        ("/values/affected", value) if value == "item" => "affected: the item",
+        ("/values/affected", _) => "affected: associated equipment only",
         ("/values/coincident", _) => "coincident with a discharge: yes",
         ("/values/state_changed", _) => "operating state changed: no",
         ("/values/data_lost", _) => "stored data lost: no",

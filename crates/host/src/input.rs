@@ -100,7 +100,7 @@ fn find(inputs: &[PathBuf], loose: bool) -> Result<Vec<JobInput>, HostError> {
             .map_err(|source| HostError::ReadInput { path: input.clone(), source })?;
         if meta.is_file() {
             if input.file_name().is_some_and(|n| n == "job.toml") {
-                let folder = input.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+                let folder = crate::output::folder_of(input);
                 jobs.push(JobInput::Folder(folder.to_owned()));
             } else {
                 jobs.push(JobInput::File(input.clone()));

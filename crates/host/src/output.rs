@@ -168,7 +168,7 @@ impl WholeFile {
     /// When its folder can't be made or written to.
     pub fn begin(path: &Path) -> Result<Self, HostError> {
         let fail = |source| HostError::WriteOutput { path: path.to_owned(), source };
-        let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        let folder = folder_of(path);
         std::fs::create_dir_all(folder).map_err(fail)?;
         let mut aside = tempfile::Builder::new();
         // As any file that the user makes: temporary ones are made for their owner alone otherwise.
@@ -187,9 +187,7 @@ impl WholeFile {
         let aside = self.aside.into_inner().map_err(io::IntoInnerError::into_error).map_err(fail)?;
         aside.as_file().sync_all().map_err(fail)?;
         aside.persist(&self.path).map_err(|error| fail(error.error))?;
-        if let Some(folder) = self.path.parent() {
-            sync_folder(folder);
-        }
+        sync_folder(folder_of(&self.path));
         Ok(())
     }
 }
@@ -285,6 +283,11 @@ fn same_bytes(a: &Path, b: &Path) -> io::Result<bool> {
             return Ok(false);
         }
     }
+}
+
+/// The folder that a name is in; a bare name is in the present one.
+pub(crate) fn folder_of(path: &Path) -> &Path {
+    path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
 }
 
 /// The names are on disk only once the folder is; where a system can't synchronise a folder, its own

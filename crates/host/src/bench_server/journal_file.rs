@@ -1,6 +1,6 @@
 //! The journal of a form as a file to which lines are only added: one is answered for once it is on disk.
 
-use crate::output::sync_folder;
+use crate::output::{folder_of, sync_folder};
 use crate::whole_lines::WholeLines;
 use serde_json::Value;
 use std::collections::BTreeMap;
@@ -256,10 +256,6 @@ impl JournalFile {
     pub fn count(&self) -> usize {
         self.entries.len()
     }
-}
-
-fn folder_of(file: &Path) -> &Path {
-    file.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
 }
 
 #[cfg(test)]

@@ -1,6 +1,6 @@
 //! The secret part of an address, kept beside the journal so that a server that was started again has the same one.
 
-use crate::output::sync_folder;
+use crate::output::{folder_of, sync_folder};
 use std::fs::OpenOptions;
 use std::io::{self, Read, Write};
 use std::path::Path;
@@ -27,9 +27,7 @@ pub fn kept_token(path: &Path) -> io::Result<String> {
                 Ok(token)
             });
             match &made {
-                Ok(_) => {
-                    sync_folder(path.parent().filter(|f| !f.as_os_str().is_empty()).unwrap_or(Path::new(".")))
-                }
+                Ok(_) => sync_folder(folder_of(path)),
                 // Half a token would be refused ever after.
                 Err(_) => drop(std::fs::remove_file(path)),
             }

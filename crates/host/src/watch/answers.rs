@@ -2,7 +2,7 @@
 
 use super::drop_folder::number;
 use crate::HostError;
-use crate::output::sync_folder;
+use crate::output::{folder_of, sync_folder};
 use crate::whole_lines::WholeLines;
 use serde_json::Value;
 use std::collections::HashMap;
@@ -40,9 +40,7 @@ impl Answers {
         let mut lines = WholeLines::new(file, whole);
         lines.put_in_order().map_err(fail)?;
         // Its name, and the folder's own: either may be new.
-        for folder in [out.parent(), Some(out)].into_iter().flatten() {
-            sync_folder(if folder.as_os_str().is_empty() { Path::new(".") } else { folder });
-        }
+        [folder_of(out), out].into_iter().for_each(sync_folder);
         Ok((Self { path: path.clone(), lines }, known))
     }
 

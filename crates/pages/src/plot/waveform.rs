@@ -272,28 +272,31 @@ fn legend(d: &mut Drawing, w: &Waveform<'_>, width: f32) {
     const LINE: f32 = 16.0;
     const AFTER_LINE: f32 = 5.0;
     const BETWEEN: f32 = 10.0;
-    let mut entries: Vec<(&str, u8)> = Vec::new();
-    if w.curves.len() >= SET {
-        entries.push((w.spread, 3));
+    enum Key {
+        Spread,
+        Measured,
+        Ideal,
+        Limits,
     }
-    entries.push((w.measured, 0));
-    if !w.ideal.is_empty() {
-        entries.push((w.ideal_word, 1));
-    }
-    if !w.limits.is_empty() {
-        entries.push((w.limit_word, 2));
-    }
+    let entries = [
+        (w.curves.len() >= SET, w.spread, Key::Spread),
+        (true, w.measured, Key::Measured),
+        (!w.ideal.is_empty(), w.ideal_word, Key::Ideal),
+        (!w.limits.is_empty(), w.limit_word, Key::Limits),
+    ];
+    let entries: Vec<(&str, Key)> =
+        entries.into_iter().filter(|(there, ..)| *there).map(|(_, word, key)| (word, key)).collect();
     let of = |word: &str| LINE + AFTER_LINE + super::guess_width(word, SIZE);
     let whole: f32 = entries.iter().map(|(word, _)| of(word) + BETWEEN).sum::<f32>() - BETWEEN;
     let mut x = width - 4.0 - whole;
     let y = 9.0;
-    for (word, kind) in entries {
+    for (word, key) in entries {
         let (a, b) = (at(x, y - 2.6), at(x + LINE, y - 2.6));
-        match kind {
-            0 => d.line([a, b], pen(Ink::Accent, 1.3)),
-            1 => d.line([a, b], dashed(Ink::Quiet, 0.9, 3.0, 2.2)),
-            3 => d.rect(at(a.x, a.y - 3.0), LINE, 6.0, Some(Ink::Rule), None),
-            _ => {
+        match key {
+            Key::Measured => d.line([a, b], pen(Ink::Accent, 1.3)),
+            Key::Ideal => d.line([a, b], dashed(Ink::Quiet, 0.9, 3.0, 2.2)),
+            Key::Spread => d.rect(at(a.x, a.y - 3.0), LINE, 6.0, Some(Ink::Rule), None),
+            Key::Limits => {
                 let line = pen(Ink::Text, 0.9);
                 d.line([a, b], line);
                 for p in [a, b] {

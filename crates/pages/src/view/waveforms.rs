@@ -78,19 +78,18 @@ fn columns(judged: &[&JudgedTrace]) -> Value {
     };
     list(figures, |f| {
         let (least, most) = found(f).unzip();
-        let (kind, at_ns) = kind(&f.name);
-        json!({
-            "name": f.name,
-            "kind": kind,
-            "at_ns": at_ns,
-            "unit": f.unit,
-            "nominal": text(f.nominal),
-            "least": text(least),
-            "most": text(most),
-            "status": text(f.status),
-            "sound": f.status.is_none_or(assess::standard::Status::is_sound),
-            "clause": f.clause,
-        })
+        named(
+            &f.name,
+            json!({
+                "unit": f.unit,
+                "nominal": text(f.nominal),
+                "least": text(least),
+                "most": text(most),
+                "status": text(f.status),
+                "sound": f.status.is_none_or(assess::standard::Status::is_sound),
+                "clause": f.clause,
+            }),
+        )
     })
 }
 
@@ -99,17 +98,25 @@ fn spread(of: &Spread, words: &Words) -> Value {
     let digits = |value: f64, digits| {
         text(words.numbers().number(&value.to_string(), Cut { digits: Some(digits), ..Cut::default() }))
     };
-    let (kind, at_ns) = kind(&of.name);
-    json!({
-        "name": of.name,
-        "kind": kind,
-        "at_ns": at_ns,
-        "unit": of.unit,
-        "readings": of.readings.to_string(),
-        "mean": digits(of.mean, 4),
-        "deviation": digits(of.deviation, 2),
-        "outlier": text(of.outlier.as_ref().map(|(name, _)| name)),
-    })
+    named(
+        &of.name,
+        json!({
+            "unit": of.unit,
+            "readings": of.readings.to_string(),
+            "mean": digits(of.mean, 4),
+            "deviation": digits(of.deviation, 2),
+            "outlier": text(of.outlier.as_ref().map(|(name, _)| name)),
+        }),
+    )
+}
+
+/// What is said of a figure, with its name for the part `figure-name`.
+fn named(name: &str, mut said: Value) -> Value {
+    let (kind, at_ns) = kind(name);
+    if let Some(said) = said.as_object_mut() {
+        said.extend([("name".to_owned(), json!(name)), ("kind".into(), kind), ("at_ns".into(), at_ns)]);
+    }
+    said
 }
 
 /// Key of a figure's name among the words, and the instant that it belongs to; neither for a figure that has no
@@ -143,11 +150,7 @@ fn trace(subject: &Subject<'_>, w: &JudgedTrace, words: &Words) -> Value {
     // The magnitude of an uncertainty stands beside the figure whatever its sign; a probability to four digits.
     let decided = w.figures.iter().filter_map(|f| {
         let of = f.uncertainty.as_ref()?;
-        let (kind, at_ns) = kind(&f.name);
-        Some(json!({
-            "name": f.name,
-            "kind": kind,
-            "at_ns": at_ns,
+        Some(named(&f.name, json!({
             "unit": f.unit,
             "value": f.value.and_then(|v| words.numbers().number(&v.to_string(), Cut { digits: Some(4), ..Cut::default() })),
             "expanded": text(of.expanded),
@@ -158,20 +161,14 @@ fn trace(subject: &Subject<'_>, w: &JudgedTrace, words: &Words) -> Value {
             "accepts_from": text(of.accepts.map(|a| a.0.normalize())),
             "accepts_to": text(of.accepts.map(|a| a.1.normalize())),
             "conformity": of.conformity.and_then(|p| percent(100.0 * p, words)),
-        }))
+        })))
     });
     let further = |f: &FurtherFigure| {
         let cut = Cut { digits: Some(3), ..Cut::default() };
         let value = f.value.and_then(|v| words.numbers().number(&v.to_string(), cut));
-        let (kind, at_ns) = kind(f.name);
-        json!({
-            "name": f.name, "kind": kind, "at_ns": at_ns, "unit": f.unit, "value": text(value), "why": f.why_not
-        })
+        named(f.name, json!({"unit": f.unit, "value": text(value), "why": f.why_not}))
     };
-    let absent = w.figures.iter().filter_map(|f| {
-        let (kind, at_ns) = kind(&f.name);
-        Some(json!({"name": f.name, "kind": kind, "at_ns": at_ns, "why": f.why_not.as_ref()?}))
-    });
+    let absent = w.figures.iter().filter_map(|f| Some(named(&f.name, json!({"why": f.why_not.as_ref()?}))));
     json!({
         "name": w.name,
         "segment": w.segment.to_string(),
