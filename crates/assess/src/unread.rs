@@ -51,7 +51,7 @@ pub(crate) fn unread_rows(
                         why = row.why.as_str(),
                     ),
                     minutes: None,
-                    act: Act::Rule { file: place.file.clone(), row: row.row },
+                    act: Act::Rule { file: file.cloned().unwrap_or_default(), row: row.row },
                 });
             }
         }

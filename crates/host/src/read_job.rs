@@ -88,8 +88,11 @@ pub fn read_again(plugins: &Plugins, record: &Record, originals: &Originals) -> 
         let Some(original) = original else {
             return Err(format!("`{}` is not at hand", source.name));
         };
-        if files.insert(source.name.clone(), original.clone()).is_some() {
-            return Err(format!("two original files are named `{}`", source.name));
+        let twice = files
+            .insert(source.file().to_owned(), original.clone())
+            .is_some_and(|earlier| earlier.sha256 != original.sha256 || source.file() == source.name);
+        if twice {
+            return Err(format!("two original files are named `{}`", source.file()));
         }
     }
     // A reader that is not here is no fault of the record; "job" reads job.toml and is no plug-in.
@@ -105,16 +108,18 @@ pub fn read_again(plugins: &Plugins, record: &Record, originals: &Originals) -> 
     let settings = ReadSettings::default();
     match record.sources.as_slice() {
         [] => Err("the record names no original file".to_owned()),
-        sources if sources.len() != files.len() => Err("not every original file is at hand".to_owned()),
         [first, ..] if first.role == SourceRole::Job && first.name == JOB_FILE => {
             let mut work = Work::new(plugins, &settings);
             work.job(&Files::given(files));
             Ok(work.finish(String::new()))
         }
-        [only] | [only, SourceFile { role: SourceRole::Mapping, .. }] => {
+        [only, more @ ..]
+            if more.iter().all(|s| s.role == SourceRole::Mapping || s.file() == only.file()) =>
+        {
             // The reader of a loose file may have been named on the command line; the record says which it was.
             let reader = only.read_by.as_deref().and_then(|by| by.split(' ').next()).map(str::to_owned);
-            let mapping = match record.sources.get(1).and_then(|m| files.get(&m.name).map(|o| (m, o))) {
+            let mapping = more.iter().find(|source| source.role == SourceRole::Mapping);
+            let mapping = match mapping.and_then(|source| files.get(&source.name).map(|o| (source, o))) {
                 None => None,
                 Some((source, original)) => Some(
                     Mapping::parse(source.name.clone(), original.clone())
@@ -123,15 +128,16 @@ pub fn read_again(plugins: &Plugins, record: &Record, originals: &Originals) -> 
             };
             let settings = ReadSettings { reader, mapping, ..ReadSettings::default() };
             let mut work = Work::new(plugins, &settings);
-            work.loose(&Files::given(files), only.name.clone());
+            work.loose(&Files::given(files), only.file().to_owned());
             Ok(work.finish(String::new()))
         }
         _ => Err("its original files hold no job.toml".to_owned()),
     }
 }
 
-/// Reads loose files of one format into one draft, without a job: for looking at waveforms.
-pub fn read_loose(plugins: &Plugins, file: &Path, settings: &ReadSettings) -> (Taken, bool) {
+/// Reads a loose file without a job, for looking at it: what was taken in from each part of it, and whether a plug-in
+/// broke.
+pub fn read_loose(plugins: &Plugins, file: &Path, settings: &ReadSettings) -> (Vec<Taken>, bool) {
     let mut work = Work::new(plugins, settings);
     let name = file.to_string_lossy().into_owned();
     let mut intake = Intake::new(SourceId(0));
@@ -152,16 +158,22 @@ pub fn read_loose(plugins: &Plugins, file: &Path, settings: &ReadSettings) -> (T
             let LogSettings { reader, defaults, options } = work.loose_settings();
             if let Some(reader) = work.choose(&original, &name, reader.as_deref(), None) {
                 let facts = record::Facts::default();
-                let cx = ReadContext { options: &options, defaults: &defaults, facts: &facts };
-                let ran = run(reader, &original, SourceId(0), &name, &mut intake, &cx);
-                return (intake.finish(), ran == Ran::Broke);
+                let mut broke = false;
+                let read = reader.parts(&options).into_iter().map(|part| {
+                    let name = part.name.map_or_else(|| name.clone(), |part| format!("{name}:{part}"));
+                    let mut intake = Intake::new(SourceId(0));
+                    let cx = ReadContext { options: &part.options, defaults: &defaults, facts: &facts };
+                    broke |= run(reader, &original, SourceId(0), &name, &mut intake, &cx) == Ran::Broke;
+                    intake.finish()
+                });
+                return (read.collect(), broke);
             }
             for finding in std::mem::take(&mut work.draft.findings) {
                 let _ = intake.refuse(finding);
             }
         }
     }
-    (intake.finish(), false)
+    (vec![intake.finish()], false)
 }
 
 /// Drafts the mapping of a log: the reader that would read it, and the settings that it shows.
@@ -406,6 +418,30 @@ impl<'a> Work<'a> {
         None
     }
 
+    /// Reads a file as often as its settings part it; each part is a source of its own.
+    fn read_parts(
+        &mut self,
+        reader: &'a dyn Reader,
+        id: SourceId,
+        original: &Original,
+        settings: &LogSettings,
+    ) -> Vec<record::Trace> {
+        let file = self.draft.sources.get(id.0 as usize).map(|s| s.name.clone()).unwrap_or_default();
+        let mut traces = Vec::new();
+        for (at, part) in reader.parts(&settings.options).into_iter().enumerate() {
+            let name = part.name.map_or_else(|| file.clone(), |part| format!("{file}:{part}"));
+            let id = match self.draft.sources.get_mut(id.0 as usize).filter(|_| at == 0) {
+                Some(first) => {
+                    first.name = name;
+                    id
+                }
+                None => self.enter(name, SourceRole::Log, original),
+            };
+            traces.extend(self.read(reader, id, original, &part.options, &settings.defaults));
+        }
+        traces
+    }
+
     /// Runs a reader on a source and takes what it found into the draft; waveforms come back.
     fn read(
         &mut self,
@@ -481,9 +517,9 @@ impl<'a> Work<'a> {
         if let Some(mapping) = &self.settings.mapping {
             self.enter(mapping.name.clone(), SourceRole::Mapping, &mapping.original);
         }
-        let LogSettings { reader, defaults, options } = self.loose_settings();
-        let Some(reader) = self.choose(&original, &name, reader.as_deref(), None) else { return };
-        let traces = self.read(reader, id, &original, &options, &defaults);
+        let settings = self.loose_settings();
+        let Some(reader) = self.choose(&original, &name, settings.reader.as_deref(), None) else { return };
+        let traces = self.read_parts(reader, id, &original, &settings);
         self.add_traces(traces, None);
     }
 
@@ -620,7 +656,7 @@ impl<'a> Work<'a> {
                 let named = settings.reader.as_deref();
                 let found = self.file_and_reader(files, &name, SourceRole::Log, named, &settings.options);
                 let Some((reader, id, original)) = found else { continue };
-                let _ = self.read(reader, id, &original, &settings.options, &settings.defaults);
+                self.read_parts(reader, id, &original, &settings);
             }
         }
         self.forms(files, &job.forms, &mut claimed);
@@ -765,10 +801,10 @@ impl<'a> Work<'a> {
             let found = self.file_and_reader(files, &name, SourceRole::Log, named, &settings.options);
             let Some((reader, id, original)) = found else { continue };
             let (before, seen) = (self.draft.series.len(), self.draft.observations.len());
-            let _ = self.read(reader, id, &original, &settings.options, &settings.defaults);
+            self.read_parts(reader, id, &original, &settings);
             let series = self.draft.series.split_off(before);
             for noted in self.draft.observations.split_off(seen) {
-                let place = self.draft.sources.get(id.0 as usize).map(|source| Place {
+                let place = self.draft.sources.get(noted.origin.source.0 as usize).map(|source| Place {
                     file: source.name.clone(),
                     row: noted.origin.rows.map(|rows| rows.first),
                     ..Place::default()

@@ -158,6 +158,11 @@ impl Intake {
         self.understood.push(what.into());
     }
 
+    /// Takes back what was said of how the file was understood, but for what is to be kept.
+    pub fn keep_understood(&mut self, keep: impl Fn(&str) -> bool) {
+        self.understood.retain(|line| keep(line));
+    }
+
     /// Says what became of the file's rows.
     pub fn account(&mut self, account: RowAccount) {
         self.account = Some(account);

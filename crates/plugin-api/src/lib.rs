@@ -17,6 +17,6 @@ mod writer;
 pub use artifact::{Artifact, Body, StreamBody};
 pub use intake::{Intake, Reported, Taken};
 pub use options::{Options, SeriesDefaults};
-pub use reader::{Container, Drafted, Probe, RandomRead, ReadContext, Reader, Source, Workers};
+pub use reader::{Container, Drafted, Part, Probe, RandomRead, ReadContext, Reader, Source, Workers};
 pub use sheet_code::sheet_code;
 pub use writer::{Opener, OriginalFiles, Stage, WriteContext, WriteInput, Writer};

@@ -97,6 +97,15 @@ pub struct ReadContext<'a> {
     pub facts: &'a Facts,
 }
 
+/// One of the readings that a file takes.
+#[derive(Clone, Debug, Default)]
+pub struct Part {
+    /// What tells it from the others of the file: the name of a sheet. None for a file that is read in one.
+    pub name: Option<String>,
+    /// The settings for it.
+    pub options: Options,
+}
+
 /// One setting that a file shows.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Drafted {
@@ -143,6 +152,11 @@ pub trait Reader: Send + Sync {
     }
     /// Looks at the first bytes and the name; cheap, and never fails.
     fn probe(&self, head: &[u8], file_name: &str) -> Probe;
+    /// How the settings part a file: it is read once for each part, under the name `FILE:PART`. A reader says how it
+    /// understood a part by `sheet: PART`.
+    fn parts(&self, options: &Options) -> Vec<Part> {
+        vec![Part { name: None, options: options.clone() }]
+    }
     /// Reads the file into the intake. Bad rows are set aside and reading goes on.
     ///
     /// # Errors

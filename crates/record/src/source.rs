@@ -25,7 +25,7 @@ words!(
 /// An original file.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct SourceFile {
-    /// Name within the job, with `/` between folders.
+    /// Name within the job, with `/` between folders; `book.xlsx:Sheet1` where a file was read in parts.
     pub name: String,
     /// What it is.
     pub role: SourceRole,
@@ -45,10 +45,19 @@ impl SourceFile {
     /// The name by which a place in it is known: the file's, or `book.xlsx:Sheet1!` where its rows are those of a
     /// sheet, as its reader says in how the file was understood.
     pub fn of_place(&self, origin: &Origin) -> String {
-        let sheet = self.understood_as.iter().find_map(|line| line.strip_prefix("sheet: "));
-        match sheet.filter(|_| self.account.is_some() && origin.rows.is_some()) {
-            Some(sheet) => format!("{}:{sheet}!", self.name),
+        match self.sheet().filter(|_| self.account.is_some() && origin.rows.is_some()) {
+            Some(sheet) => format!("{}:{sheet}!", self.file()),
             None => self.name.clone(),
         }
+    }
+
+    /// The file itself: several sources may be parts of one, each a sheet.
+    pub fn file(&self) -> &str {
+        let part = self.sheet().and_then(|sheet| self.name.strip_suffix(sheet)?.strip_suffix(':'));
+        part.unwrap_or(&self.name)
+    }
+
+    fn sheet(&self) -> Option<&str> {
+        self.understood_as.iter().find_map(|line| line.strip_prefix("sheet: "))
     }
 }

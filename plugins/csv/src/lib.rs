@@ -37,7 +37,7 @@ mod unseen;
 mod words;
 mod workbook;
 
-use plugin_api::{Drafted, Intake, Probe, ReadContext, Reader, Reported, Source};
+use plugin_api::{Drafted, Intake, Options, Part, Probe, ReadContext, Reader, Reported, Source};
 use record::{CodeDoc, Finding};
 use serde_json::{Map, Value};
 
@@ -89,7 +89,7 @@ impl Reader for Workbooks {
     }
 
     fn about(&self) -> &'static str {
-        "discharge logs in a sheet of a workbook (.xlsx, .ods), with the settings of csv and `sheet`"
+        "discharge logs in sheets of a workbook (.xlsx, .ods), with the settings of csv and `sheet`"
     }
 
     fn settings(&self) -> &'static [&'static str] {
@@ -112,6 +112,10 @@ impl Reader for Workbooks {
         let name = file_name.to_ascii_lowercase();
         let named = [".xlsx", ".xlsm", ".ods"].iter().any(|ending| name.ends_with(ending));
         if named && head.starts_with(b"PK\x03\x04") { Probe::Yes } else { Probe::No }
+    }
+
+    fn parts(&self, options: &Options) -> Vec<Part> {
+        workbook::parts(options)
     }
 
     fn read(&self, source: &Source<'_>, intake: &mut Intake, cx: &ReadContext<'_>) -> Result<(), Reported> {

@@ -8,6 +8,7 @@ mod budget;
 mod cell;
 mod codes;
 mod ods;
+mod references;
 mod sheet;
 
 pub(crate) use codes::ALL as CODES;
@@ -15,14 +16,17 @@ pub(crate) use codes::ALL as CODES;
 use crate::read;
 use calamine::{Reader as _, SheetVisible, Xlsx};
 use ods::Ods;
-use plugin_api::{Drafted, Intake, Options, ReadContext, Reported, Source};
+use plugin_api::{Drafted, Intake, Options, Part, ReadContext, Reported, Source};
 use record::{Finding, Place};
 use serde_json::{Map, Value, json};
 use sheet::{Laid, Trouble};
+use std::collections::BTreeSet;
 use std::io::{BufRead, Cursor, Read};
 
 /// The settings beyond those of delimited text.
-pub(crate) const SETTINGS: &[&str] = &["sheet: name of the sheet that holds the log, where several could"];
+pub(crate) const SETTINGS: &[&str] = &[
+    "sheet: name of the sheet that holds the log, where several could; a list of names where each holds a part",
+];
 
 /// A workbook is a zip whose files an XML program reads whole; larger ones are no discharge log.
 const MOST_BYTES: u64 = 64 << 20;
@@ -31,6 +35,27 @@ const MOST_BYTES: u64 = 64 << 20;
 pub(crate) fn read(source: &Source<'_>, intake: &mut Intake, cx: &ReadContext<'_>) -> Result<(), Reported> {
     let (laid, name) = lay_out(source, cx).map_err(|finding| intake.refuse(*finding))?;
     read_sheet(&laid, &name, source, intake, cx)
+}
+
+/// A workbook is read once for each sheet of a list.
+pub(crate) fn parts(options: &Options) -> Vec<Part> {
+    let whole = || vec![Part { name: None, options: options.clone() }];
+    let Some(Value::Array(list)) = options.value.get("sheet") else { return whole() };
+    let names: Vec<&str> = list.iter().filter_map(Value::as_str).collect();
+    let different: BTreeSet<&&str> = names.iter().collect();
+    // What is no list of names is refused by the reading.
+    if names.is_empty() || names.len() < list.len() || different.len() < names.len() {
+        return whole();
+    }
+    let part = |(at, name): (usize, &&str)| {
+        let mut own = options.clone();
+        own.value.insert("sheet".to_owned(), (*name).into());
+        if let Some(place) = options.places.get(&format!("/sheet/{at}")) {
+            own.places.insert("/sheet".to_owned(), place.clone());
+        }
+        Part { name: (list.len() > 1).then(|| (*name).to_owned()), options: own }
+    };
+    names.iter().enumerate().map(part).collect()
 }
 
 /// Drafts the settings of the log in a workbook.
@@ -55,7 +80,14 @@ pub(crate) fn draft(source: &Source<'_>, cx: &ReadContext<'_>) -> Result<Vec<Dra
 pub(crate) fn schema() -> Map<String, Value> {
     let mut all = crate::schema::settings();
     all.retain(|key, _| !LAID_OUT.contains(&key.as_str()));
-    all.insert("sheet".to_owned(), json!({ "description": "Name of the sheet.", "type": "string" }));
+    let name = json!({ "type": "string" });
+    all.insert(
+        "sheet".to_owned(),
+        json!({
+            "description": "Name of the sheet, or a list of names where each holds a part of the log.",
+            "oneOf": [name, { "type": "array", "items": name, "minItems": 1, "uniqueItems": true }],
+        }),
+    );
     all
 }
 
@@ -83,6 +115,9 @@ fn lay_out(source: &Source<'_>, cx: &ReadContext<'_>) -> Result<(Laid, String), 
             budget::Over::Broken(what) => broken(&what).at(here()),
         }));
     }
+    if let Err(what) = references::check(&bytes) {
+        return Err(Box::new(broken(&what).at(here())));
+    }
     let trouble = |trouble: Trouble| {
         Box::new(match trouble {
             Trouble::TooLarge => too_large("the sheet is too large to be a log").at(here()),
@@ -91,7 +126,20 @@ fn lay_out(source: &Source<'_>, cx: &ReadContext<'_>) -> Result<(Laid, String), 
     };
     let mut book = Book::open(bytes).map_err(|what| Box::new(broken(&what).at(here())))?;
     let sheets = book.sheets().map_err(trouble)?;
-    let wanted = cx.options.value.get("sheet").and_then(Value::as_str);
+    let wanted = match cx.options.value.get("sheet") {
+        None => None,
+        Some(Value::String(name)) => Some(name.as_str()),
+        Some(other) => {
+            return Err(Box::new(
+                Finding::error(
+                    codes::NO_SHEET_NAMES,
+                    format!("`sheet` is {other}: no name, and no list of different names"),
+                )
+                .at(cx.options.place("/sheet").unwrap_or_else(here))
+                .help("sheet = \"Contact\", or sheet = [\"Contact\", \"Air\"], each once"),
+            ));
+        }
+    };
     let name = choose(&mut book, &sheets, wanted, cx.options, source.name)?;
     let laid = book.lay_out(&name).map_err(trouble)?;
     Ok((laid, name))
@@ -187,7 +235,12 @@ fn read_sheet(
     let open = || Ok(Box::new(laid.text.as_bytes()) as Box<dyn BufRead>);
     let inner = Source::new(source.id, source.name, laid.text.len() as u64, &open);
     let done = read::read(&inner, intake, &ReadContext { options: &options, ..*cx });
-    intake.name_rows(source.name, &format!("{}:{name}!", source.name));
+    // A sheet has no such things: they are those of the text that it was laid out as.
+    intake.keep_understood(|line| {
+        !["encoding: ", "line ends: ", "delimiter: "].iter().any(|of_text| line.starts_with(of_text))
+    });
+    let file = source.name.strip_suffix(name).and_then(|file| file.strip_suffix(':')).unwrap_or(source.name);
+    intake.name_rows(source.name, &format!("{file}:{name}!"));
     done
 }
 
@@ -236,7 +289,10 @@ fn choose(
                 format!("{} sheets could be the log: {}", more.len(), list(more)),
             )
             .at(here)
-            .help("name the one that is meant: sheet = \"...\"; where several count, save each as CSV"),
+            .help(format!(
+                "name the one that is meant: sheet = \"...\"; where all count: sheet = {}",
+                Value::from(more.iter().map(|name| name.as_str()).collect::<Vec<_>>())
+            )),
         )),
     }
 }

@@ -223,3 +223,28 @@ save_ods("err-ods-which-sheet", ods_sheet("Contact", rows), ods_sheet("Air", row
 whole = (HERE / "ok-ods-plain" / "input.ods").read_bytes()
 (HERE / "err-ods-cut-short").mkdir(exist_ok=True)
 (HERE / "err-ods-cut-short" / "input.ods").write_bytes(whole[: len(whole) * 2 // 3])
+
+# A row beyond the last that a sheet can have: counted in 32 bits it would be row 3.
+(HERE / "err-reference-beyond-the-sheet").mkdir(exist_ok=True)
+with zipfile.ZipFile(HERE / "ok-plain" / "input.xlsx") as source:
+    with zipfile.ZipFile(HERE / "err-reference-beyond-the-sheet" / "input.xlsx", "w", zipfile.ZIP_DEFLATED) as out:
+        for entry in source.namelist():
+            data = source.read(entry)
+            if entry == "xl/worksheets/sheet1.xml":
+                data = data.replace(b'r="A3"', b'r="A4294967299"')
+            info = zipfile.ZipInfo(entry, (2026, 3, 12, 9, 0, 0))
+            info.compress_type = zipfile.ZIP_DEFLATED
+            out.writestr(info, data)
+
+# Workbooks of which several sheets are read, for the cases of the whole program.
+CASES = HERE.parent.parent.parent / "tests" / "cases" / "xlsx"
+contact = [HEAD] + [["USB", "contact", p, v, 10, None] for v in (4, 6, 8) for p in "+-"]
+air = [["Point", "Mode", "Polarity", "Voltage [kV]", "Discharges", "Remark"]]
+air += [["WINDOW", "air", p, v, 10, None] for v in (2, 4, 8) for p in "+-"]
+made = book(("Cover", [["Bench 2", "12 March"]]), ("Contact", contact), ("Air", air))
+for name in ("ok-two-sheets", "err-sheet-twice", "part-two-sheets"):
+    if name.startswith("part"):
+        made["Air"]["D5"] = "four"
+    folder = CASES / name / "input" / "job"
+    save(folder, made)
+    (folder / "input.xlsx").replace(folder / "day.xlsx")

@@ -8,6 +8,7 @@ use assess::standard::Standard;
 use plugin_api::wire::{self, Difference, Differences, differences};
 use record::Record;
 use serde_json::Value;
+use std::collections::BTreeSet;
 
 /// Records and papers above this are not taken apart: a record of ten million rows is far below.
 pub(crate) const MOST_BYTES: u64 = 1 << 30;
@@ -110,11 +111,15 @@ pub(crate) fn file_differences(
 fn originals(bag: &Bag<'_>, contents: &Contents, record: &Record, ledger: &mut Ledger) {
     let mut findings = Findings::default();
     let (mut here, mut absent) = (0_usize, 0_usize);
+    let mut seen = BTreeSet::new();
+    // Of several sheets of a workbook each is a source; the file is held against each, and counted once.
     for source in &record.sources {
-        let entry = contents.files.iter().find(|f| f.role == Role::Source && f.original_name == source.name);
+        let first = seen.insert(source.file());
+        let entry =
+            contents.files.iter().find(|f| f.role == Role::Source && f.original_name == source.file());
         let Some(entry) = entry else {
-            if contents.absent.iter().any(|gone| gone.original_name == source.name) {
-                absent += 1;
+            if contents.absent.iter().any(|gone| gone.original_name == source.file()) {
+                absent += usize::from(first);
             } else {
                 findings.fail(Problem::new(
                     &source.name,
@@ -123,7 +128,7 @@ fn originals(bag: &Bag<'_>, contents: &Contents, record: &Record, ledger: &mut L
             }
             continue;
         };
-        here += 1;
+        here += usize::from(first);
         let path = bag.files.find(&entry.path).unwrap_or(&entry.path).to_owned();
         let size = bag.files.size(&path);
         if size != source.bytes {
@@ -137,7 +142,7 @@ fn originals(bag: &Bag<'_>, contents: &Contents, record: &Record, ledger: &mut L
         }
     }
     for entry in contents.files.iter().filter(|f| f.role == Role::Source) {
-        if !record.sources.iter().any(|source| source.name == entry.original_name) {
+        if !record.sources.iter().any(|source| source.file() == entry.original_name) {
             findings.fail(Problem::new(
                 &entry.path,
                 "is filed as an original file, and the record does not name it",

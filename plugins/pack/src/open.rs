@@ -117,8 +117,11 @@ impl OpenPack {
     /// Opens an original file by its place in the record's sources; none for one that is not in the pack.
     pub fn original(&self, id: SourceId) -> Option<Opener> {
         let source = self.record.sources.get(usize::try_from(id.0).ok()?)?;
-        let entry =
-            self.contents.files.iter().find(|f| f.role == Role::Source && f.original_name == source.name)?;
+        let entry = self
+            .contents
+            .files
+            .iter()
+            .find(|f| f.role == Role::Source && f.original_name == source.file())?;
         Some(self.opener(entry))
     }
 

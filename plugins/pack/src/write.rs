@@ -107,12 +107,17 @@ fn plan(input: &WriteInput<'_>, cx: &mut WriteContext) -> PackPlan<'static> {
         files.push(in_memory(Role::Summary, &name, "application/json", text));
     }
     let mut absent = Vec::new();
+    let mut written = BTreeSet::new();
     for (at, source) in input.record.sources.iter().enumerate() {
-        let place = Place { file: source.name.clone(), ..Place::default() };
+        // A workbook of which several sheets were read is one file.
+        if !written.insert(source.file()) {
+            continue;
+        }
+        let place = Place { file: source.file().to_owned(), ..Place::default() };
         match input.originals.opener(SourceId(u32::try_from(at).unwrap_or(u32::MAX))) {
             Ok(opener) => files.push(PackFile {
                 role: Role::Source,
-                name: source.name.clone(),
+                name: source.file().to_owned(),
                 media_type: None,
                 sha256: Some(source.sha256.clone()),
                 content: Box::new(Original { size: source.bytes, opener }),
@@ -121,21 +126,21 @@ fn plan(input: &WriteInput<'_>, cx: &mut WriteContext) -> PackPlan<'static> {
                 cx.say(
                     Finding::warning(
                         ORIGINAL_MISSING,
-                        format!("`{}` is not at hand and not in the pack", source.name),
+                        format!("`{}` is not at hand and not in the pack", source.file()),
                     )
                     .at(place)
                     .help("convert the job folder with its original files"),
                 );
                 absent.push(AbsentFile {
                     role: Role::Source,
-                    original_name: source.name.clone(),
+                    original_name: source.file().to_owned(),
                     sha256: Some(source.sha256.clone()),
                     why: "the pack was made from a record whose original files were not at hand".to_owned(),
                 });
             }
             Err(error) => files.push(PackFile {
                 role: Role::Source,
-                name: source.name.clone(),
+                name: source.file().to_owned(),
                 media_type: None,
                 sha256: Some(source.sha256.clone()),
                 content: Box::new(Unreadable { kind: error.kind(), what: error.to_string() }),

@@ -1,6 +1,7 @@
 //! Whether a record states a fact that a list asks for.
 
 use record::{AttachmentKind, EquipmentRole, PartPlayed, PolarityRule, Record, Restoration, Stated, Tip};
+use std::collections::BTreeSet;
 
 /// What was found of a fact.
 pub(super) enum Found {
@@ -521,7 +522,8 @@ const TABLE: &[(&str, Look)] = &[
         if r.sources.is_empty() {
             Found::Missing("no original file is recorded".into())
         } else {
-            Found::Stated(format!("{} original files with their SHA-256", r.sources.len()), None)
+            let files: BTreeSet<&str> = r.sources.iter().map(|source| source.file()).collect();
+            Found::Stated(format!("{} original files with their SHA-256", files.len()), None)
         }
     }),
     ("rulings", |r| {

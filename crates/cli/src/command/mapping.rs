@@ -67,13 +67,19 @@ pub(crate) fn check(given: &MappingCheck, output: &Output) -> CommandResult {
     let Some(settings) = settings(None, Some(&given.mapping), &jobs, output)? else {
         return Ok(Exit::DataErrors);
     };
-    let (taken, broke) = read_loose(&plugins(), &given.log, &settings);
-    let text = if output.as_json() { render::rows_as_json(&taken) } else { render::rows(&taken, given.rows) };
-    output.print(&text)?;
-    let whole: Vec<_> =
-        taken.findings.iter().filter(|f| !render::is_about_a_row(f, &taken)).cloned().collect();
-    output.findings(None, &whole);
-    let errors = taken.findings.iter().any(|f| f.severity == Severity::Error);
+    let (parts, broke) = read_loose(&plugins(), &given.log, &settings);
+    for taken in &parts {
+        let text = if output.as_json() {
+            render::rows_as_json(taken, parts.len() > 1)
+        } else {
+            render::rows(taken, given.rows)
+        };
+        output.print(&text)?;
+        let whole: Vec<_> =
+            taken.findings.iter().filter(|f| !render::is_about_a_row(f, taken)).cloned().collect();
+        output.findings(None, &whole);
+    }
+    let errors = parts.iter().flat_map(|taken| &taken.findings).any(|f| f.severity == Severity::Error);
     Ok(match (broke, errors) {
         (true, _) => Exit::PluginBroke,
         (false, true) => Exit::DataErrors,

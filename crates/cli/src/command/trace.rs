@@ -34,58 +34,60 @@ pub(crate) fn run(given: &Trace, output: &Output) -> CommandResult {
     let mut all_judged = Vec::new();
     for file in &given.files {
         let name = file.to_string_lossy().into_owned();
-        let (taken, broke) = read_loose(&plugins, file, &settings);
-        let errors = taken.findings.iter().any(|f| f.severity == Severity::Error);
-        if errors {
-            exit = exit.max(Exit::DataErrors);
-        }
+        let (parts, broke) = read_loose(&plugins, file, &settings);
         if broke {
             exit = exit.max(Exit::PluginBroke);
         }
-        if given.json {
-            if taken.traces.is_empty() {
-                output.print(&format!("{}\n", json_line(&name, None, &taken.findings)))?;
-            }
-        } else {
-            output.findings(None, &taken.findings);
-        }
-        for (index, trace) in taken.traces.iter().enumerate() {
-            let (judged, found) = judge_trace(
-                &Generator::default(),
-                &WaveformUncertainty::default(),
-                &known.standard,
-                &verification,
-                trace,
-            );
-            let row = trace.origin.rows.map(|r| r.first);
-            let found: Vec<Finding> = found
-                .into_iter()
-                .map(|f| {
-                    if f.place.is_some() {
-                        f
-                    } else {
-                        f.at(Place { file: name.clone(), row, ..Place::default() })
-                    }
-                })
-                .collect();
-            if found.iter().any(|f| f.severity == Severity::Error) {
+        for taken in parts {
+            let errors = taken.findings.iter().any(|f| f.severity == Severity::Error);
+            if errors {
                 exit = exit.max(Exit::DataErrors);
             }
             if given.json {
-                let mut all = if index == 0 { taken.findings.clone() } else { Vec::new() };
-                all.extend(found);
-                output.print(&format!("{}\n", json_line(&name, Some(&judged), &all)))?;
+                if taken.traces.is_empty() {
+                    output.print(&format!("{}\n", json_line(&name, None, &taken.findings)))?;
+                }
             } else {
-                output.findings(None, &found);
-                output.print(&table(
-                    &name,
-                    &judged,
-                    taken.traces.len() > 1,
-                    &verification,
-                    &known.standard,
-                ))?;
+                output.findings(None, &taken.findings);
             }
-            all_judged.push(judged);
+            for (index, trace) in taken.traces.iter().enumerate() {
+                let (judged, found) = judge_trace(
+                    &Generator::default(),
+                    &WaveformUncertainty::default(),
+                    &known.standard,
+                    &verification,
+                    trace,
+                );
+                let row = trace.origin.rows.map(|r| r.first);
+                let found: Vec<Finding> = found
+                    .into_iter()
+                    .map(|f| {
+                        if f.place.is_some() {
+                            f
+                        } else {
+                            f.at(Place { file: name.clone(), row, ..Place::default() })
+                        }
+                    })
+                    .collect();
+                if found.iter().any(|f| f.severity == Severity::Error) {
+                    exit = exit.max(Exit::DataErrors);
+                }
+                if given.json {
+                    let mut all = if index == 0 { taken.findings.clone() } else { Vec::new() };
+                    all.extend(found);
+                    output.print(&format!("{}\n", json_line(&name, Some(&judged), &all)))?;
+                } else {
+                    output.findings(None, &found);
+                    output.print(&table(
+                        &name,
+                        &judged,
+                        taken.traces.len() > 1,
+                        &verification,
+                        &known.standard,
+                    ))?;
+                }
+                all_judged.push(judged);
+            }
         }
     }
     if !given.json

@@ -221,17 +221,21 @@ pub(crate) fn rows(taken: &Taken, limit: usize) -> String {
     text
 }
 
-/// The rows for programs: an object a line.
-pub(crate) fn rows_as_json(taken: &Taken) -> String {
+/// The rows for programs: an object a line, which says its sheet where several were read.
+pub(crate) fn rows_as_json(taken: &Taken, several: bool) -> String {
     let mut text = String::new();
+    let sheet = taken.understood.iter().find_map(|line| line.strip_prefix("sheet: ")).filter(|_| several);
     for (row, became) in by_row(taken) {
-        let value = match became {
+        let mut value = match became {
             Became::Read(list) => json!({ "row": row, "read": list }),
             Became::Refused { last, code, why, column, help } => json!({
                 "row": row, "last_row": last,
                 "refused": { "code": code, "why": why, "column": column, "help": help },
             }),
         };
+        if let (Some(sheet), Some(object)) = (sheet, value.as_object_mut()) {
+            object.insert("sheet".to_owned(), sheet.into());
+        }
         let _ = writeln!(text, "{value}");
     }
     text

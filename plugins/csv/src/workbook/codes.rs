@@ -6,6 +6,7 @@ pub(crate) const UNREADABLE: &str = "xlsx/unreadable";
 pub(crate) const BROKEN: &str = "xlsx/broken";
 pub(crate) const TOO_LARGE: &str = "xlsx/too-large";
 pub(crate) const NO_SUCH_SHEET: &str = "xlsx/no-such-sheet";
+pub(crate) const NO_SHEET_NAMES: &str = "xlsx/no-sheet-names";
 pub(crate) const NO_LOG: &str = "xlsx/no-log";
 pub(crate) const WHICH_SHEET: &str = "xlsx/which-sheet";
 pub(crate) const STORED_RESULTS: &str = "xlsx/stored-results";
@@ -41,6 +42,13 @@ pub(crate) const ALL: &[CodeDoc] = &[
         remedy: "Use one of the names that the message lists.",
     },
     CodeDoc {
+        code: NO_SHEET_NAMES,
+        means: "The setting `sheet` is neither a name nor a list of different names.",
+        matters: "It is not known which sheets are meant.",
+        example: "sheet = []",
+        remedy: "Write the name of the sheet, or a list with each name once.",
+    },
+    CodeDoc {
         code: NO_LOG,
         means: "No visible sheet has a header that names a point and a voltage.",
         matters: "It is not known which sheet holds the discharges.",
@@ -52,7 +60,7 @@ pub(crate) const ALL: &[CodeDoc] = &[
         means: "Several sheets look like discharge logs.",
         matters: "Reading the wrong one, or one of two, would lose discharges.",
         example: "a workbook with the sheets `Contact` and `Air`",
-        remedy: "Name the sheet; where several count, save each as CSV and list them.",
+        remedy: "Name the sheet; where several count, list their names: sheet = [\"Contact\", \"Air\"].",
     },
     CodeDoc {
         code: STORED_RESULTS,

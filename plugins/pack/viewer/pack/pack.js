@@ -69,6 +69,13 @@ function readable(texts, unread) {
   return { name, state: problems.length ? "failed" : wanted.length < 2 ? "not-checked" : "ok", text: "", problems };
 }
 
+/** The file of a source, which may be one sheet of it: `book.xlsx:Contact`. */
+function fileOf({ name, understood_as: understood }) {
+  const line = list(understood).find((one) => typeof one === "string" && one.startsWith("sheet: "));
+  const ending = line === undefined ? null : `:${line.slice("sheet: ".length)}`;
+  return ending !== null && typeof name === "string" && name.endsWith(ending) ? name.slice(0, -ending.length) : name;
+}
+
 /** The record states the checksum of each original file; the packed one must be that file. */
 function sources(texts, sums, unread) {
   const record = parsed(texts, "data/record.json");
@@ -81,10 +88,12 @@ function sources(texts, sums, unread) {
   const problems = isList ? [] : [{ path: "data/record.json", what: "has no list of its original files" }];
   const open = [];
   let agree = 0;
-  for (const { name, sha256 } of objects(stated)) {
-    const path = packed.get(name);
-    if (path === undefined && absent.has(name)) continue;
-    if (path === undefined) problems.push({ path: name, what: "is named by the record and not packed" });
+  for (const source of objects(stated)) {
+    const { sha256 } = source;
+    const file = fileOf(source);
+    const path = packed.get(file);
+    if (path === undefined && absent.has(file)) continue;
+    if (path === undefined) problems.push({ path: file, what: "is named by the record and not packed" });
     else if (unread.has(path)) open.push(path);
     else if (sums.get(path)?.sha256 !== sha256) problems.push({ path, what: "is not the file that the record was read from" });
     else agree += 1;
