@@ -10,6 +10,9 @@ use pages::classes::{CellClass, RowClass, TableClass};
 use pages::drawing::Ink;
 use pages::model::{Cell, Row, Scope, Table};
 
+/// A table up to this height stands on one page.
+const SMALL: f32 = 110.0;
+
 /// Space between a cell's text and the next column.
 const GAP: f32 = 9.0;
 
@@ -18,6 +21,8 @@ const GAP: f32 = 9.0;
 struct Wish {
     /// Width of its widest word.
     word: f32,
+    /// Width of its widest line below the head.
+    body: f32,
     /// Width of its widest line.
     line: f32,
     /// Width that the template asks for, in percent.
@@ -109,7 +114,8 @@ impl Flow<'_> {
         if let Some(last) = self.pieces.last_mut() {
             last.after = 13.0;
         }
-        if table.class == Some(TableClass::Signatures)
+        let height: f32 = self.pieces.get(first..).unwrap_or_default().iter().map(|p| p.height).sum();
+        if (table.class == Some(TableClass::Signatures) || height <= SMALL)
             && let Some((_, rest)) = self.pieces.get_mut(first..).and_then(<[Piece]>::split_last_mut)
         {
             rest.iter_mut().for_each(|p| p.keep = true);
@@ -239,6 +245,9 @@ fn wishes(table: &Table, head: &[Vec<Paragraph>], body: &[Vec<Paragraph>]) -> Ve
                 let (word, line) = paragraph.extent();
                 wish.word = wish.word.max(word);
                 wish.line = wish.line.max(line);
+                if !is_head {
+                    wish.body = wish.body.max(line);
+                }
                 wish.share = wish.share.or(cell.width);
                 wish.number &= is_head || cell.class == Some(CellClass::Number);
             }
@@ -254,7 +263,8 @@ fn wishes(table: &Table, head: &[Vec<Paragraph>], body: &[Vec<Paragraph>]) -> Ve
     wishes
 }
 
-/// Shares a width among columns: each gets its widest word, then its wish, then what is left goes to text.
+/// Shares a width among columns: each gets its widest word, then what its rows wish for, then its head, which may
+/// stand on several lines; what is left goes to text.
 fn widths(wishes: &[Wish], total: f32) -> Vec<f32> {
     let Some(last) = wishes.len().checked_sub(1) else { return Vec::new() };
     let gap = |i: usize| if i < last { GAP } else { 0.0 };
@@ -264,11 +274,11 @@ fn widths(wishes: &[Wish], total: f32) -> Vec<f32> {
     let share = |i: usize, w: &Wish| w.share.map(|s| (total * f32::from(s) / 100.0).max(word(i, w)));
     // A width that the template asks for is firm.
     let least: Vec<f32> = wishes.iter().enumerate().map(|(i, w)| share(i, w).unwrap_or(word(i, w))).collect();
-    let wished: Vec<f32> = wishes
-        .iter()
-        .enumerate()
-        .map(|(i, w)| share(i, w).unwrap_or(w.line.max(w.word.min(most)) + gap(i)))
-        .collect();
+    let wish = |line: fn(&Wish) -> f32| -> Vec<f32> {
+        let of = |(i, w): (usize, &Wish)| share(i, w).unwrap_or(line(w).max(w.word.min(most)) + gap(i));
+        wishes.iter().enumerate().map(of).collect()
+    };
+    let (rows, wished) = (wish(|w| w.body), wish(|w| w.line));
     let (sum_least, sum_wished): (f32, f32) = (least.iter().sum(), wished.iter().sum());
     if sum_least >= total {
         return least.iter().map(|w| w / sum_least.max(1.0) * total).collect();
@@ -289,8 +299,14 @@ fn widths(wishes: &[Wish], total: f32) -> Vec<f32> {
             })
             .collect();
     }
-    let share = (total - sum_least) / (sum_wished - sum_least).max(0.01);
-    least.iter().zip(&wished).map(|(l, w)| l + (w - l) * share).collect()
+    let sum_rows: f32 = rows.iter().sum();
+    let (from, to, sum_from, sum_to) = if sum_rows <= total {
+        (&rows, &wished, sum_rows, sum_wished)
+    } else {
+        (&least, &rows, sum_least, sum_rows)
+    };
+    let share = (total - sum_from) / (sum_to - sum_from).max(0.01);
+    from.iter().zip(to).map(|(l, w)| l + (w - l) * share).collect()
 }
 
 #[cfg(test)]
@@ -299,7 +315,7 @@ mod tests {
 
     #[test]
     fn widths_fill_the_table() {
-        let wish = |word, line, number| Wish { word, line, share: None, number };
+        let wish = |word, line, number| Wish { word, body: line, line, share: None, number };
         for wishes in [
             vec![wish(20.0, 20.0, true), wish(40.0, 300.0, false), wish(30.0, 60.0, false)],
             vec![wish(10.0, 10.0, true); 3],
@@ -313,5 +329,9 @@ mod tests {
         // Numbers keep their width, text takes what is left.
         let w = widths(&[wish(20.0, 20.0, true), wish(40.0, 50.0, false)], 470.0);
         assert_eq!(w[0], 20.0 + GAP);
+        // Rows come before heads: these break where the room does not do for both.
+        let head = Wish { word: 60.0, body: 20.0, line: 200.0, share: None, number: true };
+        let w = widths(&[head, wish(60.0, 380.0, false)], 470.0);
+        assert!((w[1] - 380.0).abs() < 0.1, "{w:?}");
     }
 }
