@@ -182,6 +182,9 @@ impl Writer<'_> {
         if let Some(class) = cell.class {
             let _ = write!(self.out, " class=\"{}\"", class.name());
         }
+        if let Some(width) = cell.width {
+            let _ = write!(self.out, " style=\"width:{width}%\"");
+        }
         self.out.push('>');
         self.runs(&cell.runs);
         let _ = write!(self.out, "</{element}>");
@@ -269,7 +272,7 @@ impl Writer<'_> {
 }
 
 /// Most columns of a table whose rows can become cards; the style sheet has as many names.
-const CARD_COLUMNS: usize = 9;
+const CARD_COLUMNS: usize = 11;
 
 /// The names of a table's columns as properties of its style, for rows shown as cards; none for a table that has no
 /// single head row, or whose columns mean nothing without the whole (a grid).
