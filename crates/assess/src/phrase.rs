@@ -218,6 +218,8 @@ pub struct Phrase {
     pub saying: Saying,
     /// The values by the names of their places in the sentence.
     pub values: Vec<(&'static str, Value)>,
+    /// The English sentence with `{name}` places for the values.
+    pub pattern: &'static str,
     english: String,
 }
 
@@ -331,13 +333,18 @@ impl From<Phrase> for Vec<Phrase> {
 
 impl Phrase {
     /// A sentence whose English words are at hand: [`say`] makes them from the values.
-    pub(crate) fn new(saying: Saying, english: String, values: Vec<(&'static str, Value)>) -> Self {
-        Self { saying, values, english }
+    pub(crate) fn new(
+        saying: Saying,
+        pattern: &'static str,
+        english: String,
+        values: Vec<(&'static str, Value)>,
+    ) -> Self {
+        Self { saying, values, pattern, english }
     }
     /// Words of the record, as they are.
     pub(crate) fn as_written(words: impl Into<String>) -> Self {
         let words = words.into();
-        Self::new(Saying::AsWritten, words.clone(), vec![("words", Value::Text(words))])
+        Self::new(Saying::AsWritten, "{words}", words.clone(), vec![("words", Value::Text(words))])
     }
 }
 
@@ -355,6 +362,7 @@ macro_rules! say {
         let english = format!($english);
         $crate::phrase::Phrase::new(
             $crate::phrase::Saying::$saying,
+            $english,
             english,
             vec![$((stringify!($name), $name)),*],
         )

@@ -57,13 +57,15 @@ pub(crate) fn register(hb: &mut Handlebars<'_>, words: &Arc<Words>) {
     hb.register_helper("date", Box::new(Date(Arc::clone(words))));
     hb.register_helper("moment", Box::new(Moment(Arc::clone(words))));
     hb.register_helper(CALL, Box::new(Part));
+    hb.register_helper("moments", Box::new(Moments(Arc::clone(words))));
     hb.register_helper("lines", Box::new(Lines));
+    hb.register_helper("quoted", Box::new(Quoted));
     hb.register_helper("if", Box::new(Condition(true)));
     hb.register_helper("unless", Box::new(Condition(false)));
 }
 
 /// `{{word "verdict" verdict}}`: the parts joined by dots are the key; `{name}` places are filled from
-/// the named parameters.
+/// the named parameters. `capital=true` begins with a capital letter.
 struct Word(Arc<Words>);
 
 impl HelperDef for Word {
@@ -96,15 +98,27 @@ impl HelperDef for Word {
             return Err(misuse(codes::WORD, format!("there are no words for `{key}`"), Some(help)));
         };
         let mut values = Vec::new();
+        let mut capital = false;
         for (name, value) in h.hash() {
             known(value)?;
+            if *name == "capital" {
+                capital = value.value() == &Value::Bool(true);
+                continue;
+            }
             values.push((*name, value.value().render()));
         }
         let text = fill(words, &values).map_err(|why| {
             misuse(codes::WORD, format!("`{key}`: {why}"), Some(format!("see {}", self.0.file())))
         })?;
+        let text = if capital { capitalised(&text) } else { text };
         Ok(ScopedJson::Derived(Value::String(text)))
     }
+}
+
+/// The same words with a capital letter in front.
+fn capitalised(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
 }
 
 /// `{{num value digits=3}}`, also `places=`, `sign=true`, `group=true`.
@@ -185,6 +199,28 @@ impl HelperDef for Moment {
     }
 }
 
+/// `{{moments first last}}`: a span of time, with the date once where it lies within a day.
+struct Moments(Arc<Words>);
+
+impl HelperDef for Moments {
+    fn call_inner<'reg: 'rc, 'rc>(
+        &self,
+        h: &Helper<'rc>,
+        _: &'reg Handlebars<'reg>,
+        _: &'rc Context,
+        _: &mut RenderContext<'reg, 'rc>,
+    ) -> Result<ScopedJson<'rc>, RenderError> {
+        let (first, last) = (nth(h, 0)?, nth(h, 1)?);
+        let both = first.as_str().zip(last.as_str());
+        match both.and_then(|(first, last)| self.0.numbers().moments(first, last)) {
+            Some(text) => Ok(ScopedJson::Derived(Value::String(text))),
+            None => Err(wrong(format!(
+                "`moments` was given `{first}` and `{last}`, which are no dates with a time"
+            ))),
+        }
+    }
+}
+
 /// `{{lines text}}`: a text whose line ends are kept.
 struct Lines;
 
@@ -207,6 +243,40 @@ impl HelperDef for Lines {
             }
             out.write(&escape(line))?;
         }
+        Ok(())
+    }
+}
+
+/// `{{quoted text}}`: a text of the program, with what it shows between backquotes set as code.
+struct Quoted;
+
+impl HelperDef for Quoted {
+    fn call<'reg: 'rc, 'rc>(
+        &self,
+        h: &Helper<'rc>,
+        _: &'reg Handlebars<'reg>,
+        _: &'rc Context,
+        _: &mut RenderContext<'reg, 'rc>,
+        out: &mut dyn Output,
+    ) -> HelperResult {
+        let value = nth(h, 0)?;
+        let Some(text) = value.as_str() else {
+            return Err(wrong(format!("`quoted` was given `{value}`, which is no text")));
+        };
+        let mut rest = text;
+        while let Some((before, (code, after))) =
+            rest.split_once('`').and_then(|(before, after)| Some((before, after.split_once('`')?)))
+        {
+            out.write(&escape(before))?;
+            // Nothing between two of them is no code: both stand as they are.
+            if code.trim().is_empty() {
+                out.write(&escape(&format!("`{code}`")))?;
+            } else {
+                out.write(&format!("<code>{}</code>", escape(code)))?;
+            }
+            rest = after;
+        }
+        out.write(&escape(rest))?;
         Ok(())
     }
 }

@@ -460,7 +460,9 @@ impl Runs {
                 }
                 continue;
             }
-            if let Some(of) = self.space.take() {
+            if let Some(of) = self.space.take()
+                && !self.wide_before(&words)
+            {
                 if of == *style {
                     words.push(' ');
                 } else {
@@ -474,9 +476,20 @@ impl Runs {
         flush(&mut self.out, &mut words, style);
     }
 
+    /// Whether what stands before is a full-width sign that brings its own space: a template that parts two
+    /// words by a space does it in every language.
+    fn wide_before(&self, words: &str) -> bool {
+        let last = words.chars().next_back().or_else(|| match self.out.last().map(|run| &run.kind) {
+            Some(RunKind::Text(text)) => text.chars().next_back(),
+            _ => None,
+        });
+        matches!(last, Some('、' | '。' | '：' | '；' | '）' | '」'))
+    }
+
     fn push(&mut self, kind: RunKind, style: &RunStyle) {
         if let Some(of) = self.space.take()
             && kind != RunKind::Break
+            && !self.wide_before("")
         {
             self.out.push(Run { kind: RunKind::Text(" ".to_owned()), style: of });
         }

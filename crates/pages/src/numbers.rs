@@ -85,16 +85,22 @@ impl Numbers {
     /// zero), and the offset from UTC where there is one. None when it is no such time.
     pub fn moment(&self, text: &str) -> Option<String> {
         let date = self.date(text)?;
-        let time = text.get(10..)?.strip_prefix(['T', ' '])?;
-        let end = time.find(['+', '-', 'Z']).unwrap_or(time.len());
-        let (clock, offset) = time.split_at(end);
-        let clock = clock.strip_suffix(":00").filter(|c| c.len() == 5).unwrap_or(clock);
-        let offset = match offset {
-            "" => String::new(),
-            "Z" => " UTC".to_owned(),
-            other => format!(" UTC{}", other.replace('-', "\u{2212}")),
-        };
+        let (clock, offset) = clock(text)?;
+        let clock = without_seconds(clock).unwrap_or(clock);
         Some(self.moment.replace("{date}", &date).replace("{time}", &format!("{clock}{offset}")))
+    }
+
+    /// Sets two times as one span: within a day the date stands once, and seconds stand at both ends or at
+    /// neither. None when one is no time.
+    pub fn moments(&self, first: &str, last: &str) -> Option<String> {
+        let date = self.date(first)?;
+        let ((from, offset), (to, other)) = (clock(first)?, clock(last)?);
+        if first.get(..10) != last.get(..10) || offset != other {
+            return Some(format!("{} \u{2013} {}", self.moment(first)?, self.moment(last)?));
+        }
+        let (from, to) = without_seconds(from).zip(without_seconds(to)).unwrap_or((from, to));
+        let span = if from == to { from.to_owned() } else { format!("{from}\u{2013}{to}") };
+        Some(self.moment.replace("{date}", &date).replace("{time}", &format!("{span}{offset}")))
     }
 
     /// Sets a date given as `2026-03-12` (a time after it is left out). None when it is no date.
@@ -111,6 +117,24 @@ impl Numbers {
                 .replace("{yyyy}", &format!("{:04}", date.year())),
         )
     }
+}
+
+/// The time of day of a text like `2026-03-12T09:30:00+01:00`, and its offset from UTC in words.
+fn clock(text: &str) -> Option<(&str, String)> {
+    let time = text.get(10..)?.strip_prefix(['T', ' '])?;
+    let end = time.find(['+', '-', 'Z']).unwrap_or(time.len());
+    let (clock, offset) = time.split_at(end);
+    let offset = match offset {
+        "" => String::new(),
+        "Z" => " UTC".to_owned(),
+        other => format!(" UTC{}", other.replace('-', "\u{2212}")),
+    };
+    Some((clock, offset))
+}
+
+/// Hours and minutes of a time of day whose seconds are zero or not given.
+fn without_seconds(clock: &str) -> Option<&str> {
+    if clock.len() == 5 { Some(clock) } else { clock.strip_suffix(":00").filter(|c| c.len() == 5) }
 }
 
 /// Gives a rounded number back the zeros that its significant digits ask for.
@@ -174,5 +198,30 @@ mod tests {
         );
         assert_eq!(german().moment("2026-03-12T09:30:05").as_deref(), Some("12. März 2026, 09:30:05"));
         assert_eq!(german().moment("2026-03-12"), None);
+    }
+
+    #[test]
+    fn spans() {
+        let span = |first, last| german().moments(first, last).unwrap();
+        assert_eq!(
+            span("2026-03-12T09:05:00", "2026-03-12T09:05:54"),
+            "12. März 2026, 09:05:00\u{2013}09:05:54"
+        );
+        assert_eq!(span("2026-03-12T09:05", "2026-03-12T09:07:00"), "12. März 2026, 09:05\u{2013}09:07");
+        assert_eq!(span("2026-03-12T09:05", "2026-03-12T09:05:00"), "12. März 2026, 09:05");
+        assert_eq!(
+            span("2026-03-12T09:05+01:00", "2026-03-12T09:07+01:00"),
+            "12. März 2026, 09:05\u{2013}09:07 UTC+01:00"
+        );
+        // Another day or another offset: both stand in full.
+        assert_eq!(
+            span("2026-03-12T23:59", "2026-03-13T00:01"),
+            "12. März 2026, 23:59 \u{2013} 13. März 2026, 00:01"
+        );
+        assert_eq!(
+            span("2026-03-12T09:05Z", "2026-03-12T09:07+01:00"),
+            "12. März 2026, 09:05 UTC \u{2013} 12. März 2026, 09:07 UTC+01:00"
+        );
+        assert_eq!(german().moments("2026-03-12T09:05", "2026-03-12"), None);
     }
 }

@@ -21,10 +21,21 @@ fn words() -> Words {
 /// The keys that words for set-up limits of the built-in standards have.
 fn limits_of_built_in_standards() -> Vec<String> {
     let texts = assess::standard::built_in().iter().map(|(_, text)| *text);
-    let whats = texts.flat_map(str::lines).filter_map(|line| line.strip_prefix("what = \""));
-    let keys: Vec<String> = whats
-        .map(|what| {
-            let small = what.to_ascii_lowercase();
+    keys_of(texts, "what = \"")
+}
+
+/// Keys of what the built-in lists ask for.
+fn asked_of_built_in_lists() -> Vec<String> {
+    let texts = assess::standard::built_in().iter().map(|(_, text)| *text);
+    keys_of(texts.chain([assess::completeness::Checklist::built_in().1]), "asks = \"")
+}
+
+/// Keys of the words that stand behind a mark in texts.
+fn keys_of<'a>(texts: impl Iterator<Item = &'a str>, mark: &str) -> Vec<String> {
+    let said = texts.flat_map(str::lines).filter_map(|line| line.strip_prefix(mark));
+    let keys: Vec<String> = said
+        .map(|said| {
+            let small = said.to_ascii_lowercase();
             let words: Vec<&str> =
                 small.split(|c: char| !c.is_ascii_alphanumeric()).filter(|w| !w.is_empty()).collect();
             words.join("-")
@@ -162,6 +173,8 @@ fn no_words_are_left_over() {
         "class_phrase",
         "open_fact",
         "kept_what",
+        "reference_kind",
+        "fact_of",
     ];
     let words = words();
     let left: Vec<&str> = words
@@ -227,6 +240,8 @@ fn languages_have_the_same_words() {
         "status.",
         "setup_end.",
         "setup_limit.",
+        "asked.",
+        "clause.",
     ];
     let own = |key: &str| tables.iter().any(|t| key.starts_with(t));
     let german = set.words("de").unwrap();
@@ -258,6 +273,9 @@ fn languages_have_the_same_words() {
         }
         for limit in &limits {
             assert!(words.get(&format!("setup_limit.{limit}")).is_some(), "{language}: {limit}");
+        }
+        for asks in asked_of_built_in_lists() {
+            assert!(words.get(&format!("asked.{asks}")).is_some(), "{language}: {asks}");
         }
         let review = words.review().expect("words from memory are marked");
         for term in &review.terms {

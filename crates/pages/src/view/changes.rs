@@ -1,6 +1,8 @@
 //! What an amended report changes: facts and results, before and now.
 
 use super::Subject;
+use super::wording::Worder;
+use crate::Words;
 use assess::{Changes, FactChange, SeriesResult, Verdict};
 use record::spoken_path;
 use serde_json::{Map, Value, json};
@@ -8,10 +10,10 @@ use serde_json::{Map, Value, json};
 /// Letters of a value that are shown; the records have the rest.
 const MOST_LETTERS: usize = 300;
 
-pub(super) fn add(subject: &Subject<'_>, root: &mut Map<String, Value>) {
+pub(super) fn add(subject: &Subject<'_>, words: &Words, root: &mut Map<String, Value>) {
     let is_report = subject.assessment.missing_identity.is_empty();
     let changes = subject.changes.map_or(Value::Null, |changes| {
-        let results = if is_report { results(changes) } else { Value::Null };
+        let results = if is_report { results(Worder { subject, words }, changes) } else { Value::Null };
         let nothing = changes.facts.is_empty() && changes.results.is_empty();
         json!({
             "earlier": {
@@ -30,7 +32,11 @@ pub(super) fn add(subject: &Subject<'_>, root: &mut Map<String, Value>) {
     root.insert("changes".into(), changes);
 }
 
-fn results(changes: &Changes) -> Value {
+fn results(worder: Worder<'_>, changes: &Changes) -> Value {
+    // A series that only the earlier plan had keeps the label that it was compared under.
+    let label = |label: &String| {
+        if worder.english() { label.clone() } else { worder.of_label(label).unwrap_or_else(|| label.clone()) }
+    };
     let found = &changes.results;
     let word = |verdict: Option<Verdict>| verdict.map(Verdict::as_str);
     json!({
@@ -39,10 +45,10 @@ fn results(changes: &Changes) -> Value {
         "states": found.states.iter().map(|change| json!({
             "state": change.state, "before": word(change.before), "now": word(change.after),
         })).collect::<Vec<_>>(),
-        "gained": found.gained,
-        "lost": found.lost,
+        "gained": found.gained.iter().map(label).collect::<Vec<_>>(),
+        "lost": found.lost.iter().map(label).collect::<Vec<_>>(),
         "series": found.series.iter().map(|change| json!({
-            "label": change.label,
+            "label": label(&change.label),
             "before": change.before.as_ref().map(series),
             "now": change.after.as_ref().map(series),
         })).collect::<Vec<_>>(),

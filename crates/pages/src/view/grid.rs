@@ -3,7 +3,7 @@
 use super::Subject;
 use crate::Words;
 use crate::model::{Picture, Pictures};
-use crate::plot::coverage::CoverageCell;
+use crate::plot::coverage::{CoverageCell, CoverageRow};
 use crate::plot::{COLUMN, Coverage, Outcome, coverage};
 use assess::{CoverageState, Required, Verdict};
 use record::{Application, Kilovolts, Polarity};
@@ -47,7 +47,7 @@ pub(super) fn add(
                 _ => groups.push((heading, vec![name])),
             }
         }
-        let mut rows: Vec<(String, Vec<Option<CoverageCell>>)> = Vec::new();
+        let mut rows: Vec<CoverageRow> = Vec::new();
         let mut points: Vec<&str> = Vec::new();
         for c in &state.coverage {
             let Some(required) = subject.assessment.plan.get(c.required) else { continue };
@@ -55,8 +55,11 @@ pub(super) fn add(
             let at = points.iter().position(|p| *p == point).unwrap_or_else(|| {
                 points.push(point);
                 let description = super::verdict::point_words(subject.record, point);
-                let name = description.as_str().map_or_else(|| point.to_owned(), |d| format!("{point}  {d}"));
-                rows.push((name, vec![None; columns.len()]));
+                rows.push(CoverageRow {
+                    point: point.to_owned(),
+                    description: description.as_str().map(str::to_owned),
+                    cells: vec![None; columns.len()],
+                });
                 points.len() - 1
             });
             let outcome = match (c.verdict, c.state) {
@@ -72,7 +75,7 @@ pub(super) fn add(
                 CoverageState::Missing | CoverageState::Complete | CoverageState::Exceeded => String::new(),
             };
             let cell = rows.get_mut(at).zip(columns.binary_search(&column_of(required)).ok());
-            if let Some(cell) = cell.and_then(|(row, i)| row.1.get_mut(i)) {
+            if let Some(cell) = cell.and_then(|(row, i)| row.cells.get_mut(i)) {
                 *cell = Some(CoverageCell { outcome, short });
             }
         }
@@ -84,7 +87,7 @@ pub(super) fn add(
             (Outcome::Applied, "applied"),
         ]
         .into_iter()
-        .filter(|(o, _)| rows.iter().flat_map(|r| &r.1).flatten().any(|c| c.outcome == *o))
+        .filter(|(o, _)| rows.iter().flat_map(|r| &r.cells).flatten().any(|c| c.outcome == *o))
         .map(|(o, key)| (o, word(format!("verdict.{key}"))))
         .collect();
         for (i, part) in rows.chunks(ROWS).enumerate() {

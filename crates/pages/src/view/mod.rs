@@ -13,6 +13,7 @@ mod grid;
 mod kept;
 mod map;
 mod missing;
+mod named;
 mod origin;
 mod photo;
 mod phrasing;
@@ -79,8 +80,9 @@ pub fn view(
     waveforms::add(subject, words, &mut root, &mut pictures);
     threshold::add(subject, words, &mut root, &mut pictures);
     climate::add(subject, words, &mut root, &mut pictures);
-    completeness::add(subject, &mut root);
-    changes::add(subject, &mut root);
+    completeness::add(subject, words, &mut root);
+    named::add(words, &mut root);
+    changes::add(subject, words, &mut root);
     missing::add(&mut root);
     if !subject.assessment.missing_identity.is_empty() {
         bench::without_verdicts(&mut root);

@@ -64,6 +64,7 @@ pub(super) fn add(subject: &Subject<'_>, root: &mut Map<String, Value>) {
         })
         .collect();
     root.insert("series_common".into(), common(&mut all));
+    root.insert("series_has".into(), columns(&all));
     root.insert("series".into(), Value::Array(all));
     let observations: Vec<Value> =
         record.observations.iter().map(|o| observation(subject, o, &series)).collect();
@@ -209,6 +210,19 @@ fn observation(subject: &Subject<'_>, o: &Observation, series: &BTreeMap<&str, &
 /// Number of an observation in the order of the record, from 1: its name in the record may be long.
 fn number(subject: &Subject<'_>, id: &ObservationId) -> Value {
     text(subject.record.observations.iter().position(|o| o.id == *id).map(|at| at + 1))
+}
+
+/// What is left to say of single series: a table has columns for that only.
+fn columns(all: &[Value]) -> Value {
+    let any = |key: &str| all.iter().any(|s| s.get(key).is_some_and(|value| !value.is_null()));
+    let rest = ["mode", "kind", "monitoring", "tip", "tested_by", "reference", "remark"];
+    let is = |key: &str, wanted: &Value| all.iter().any(|s| s.get(key) == Some(wanted));
+    json!({
+        "state": any("state"),
+        "interval": any("interval"),
+        "details": rest.iter().any(|key| any(key)) || is("single", &json!("no")),
+        "uncounted": is("counts", &json!(false)),
+    })
 }
 
 /// Takes out of the series what is the same for all of them, so that a paper says it once. What is taken out is

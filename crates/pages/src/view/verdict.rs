@@ -72,7 +72,7 @@ fn verdict(worder: Worder<'_>, s: &StateVerdict) -> Value {
                 "text": said.text,
                 "detail": said.detail,
                 "remedy": remedy.map(|r| json!({"text": r.text, "detail": r.detail})),
-                "clause": e.clause,
+                "clause": super::named::clause(worder.words, &e.clause),
                 "status": e.status.as_str(),
                 "sound": e.status.is_sound(),
                 "origins": places(record, &e.origins),

@@ -40,6 +40,7 @@ pub(super) fn add(
             "picture": if drawn { json!(name) } else { Value::Null },
             "verdict": within_word(judged.iter().map(|w| w.within)),
             "columns": columns(&judged),
+            "clauses": clauses(&judged, words),
             "spread": subject
                 .assessment
                 .repeatability
@@ -90,6 +91,27 @@ fn columns(judged: &[&JudgedTrace]) -> Value {
                 "clause": f.clause,
             }),
         )
+    })
+}
+
+/// The clauses that the limits are from, each with the figures that it limits.
+fn clauses(judged: &[&JudgedTrace], words: &Words) -> Value {
+    let mut groups: Vec<(&String, Option<assess::standard::Status>, Vec<Value>)> = Vec::new();
+    for f in judged.first().map_or(&[][..], |w| &w.figures) {
+        let Some(clause) = &f.clause else { continue };
+        let name = named(&f.name, json!({}));
+        match groups.iter_mut().find(|(of, status, _)| *of == clause && *status == f.status) {
+            Some((.., names)) => names.push(name),
+            None => groups.push((clause, f.status, vec![name])),
+        }
+    }
+    list(&groups, |(clause, status, figures)| {
+        json!({
+            "clause": super::named::clause(words, clause),
+            "status": text(*status),
+            "sound": status.is_none_or(assess::standard::Status::is_sound),
+            "figures": figures,
+        })
     })
 }
 

@@ -57,11 +57,9 @@ impl Worder<'_> {
     /// Sentences about evidence, or about what would settle a verdict, in the paper's language.
     pub(super) fn phrases(&self, phrases: &[Phrase]) -> Wording {
         let english = || phrases.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ");
-        if self.words.language() == "en" {
-            return Wording { text: english(), detail: None };
-        }
         match self.sentences(phrases) {
             Some(text) => Wording { text, detail: None },
+            None if self.english() => Wording { text: english(), detail: None },
             None => Wording { text: String::new(), detail: Some(english()) },
         }
     }
