@@ -318,7 +318,13 @@ fn as_printed(text: &str) -> String {
             let time = time.get(..5).map(|time| format!(", {time}")).unwrap_or_default();
             format!("{day} {month} {year}{time}")
         }
-        _ => text.to_owned(),
+        // Units have their signs, and what stood between backquotes is set as code.
+        _ => match text {
+            "ohm" => "Ω".to_owned(),
+            "kohm" => "kΩ".to_owned(),
+            "Mohm" => "MΩ".to_owned(),
+            _ => text.replace('`', ""),
+        },
     }
 }
 

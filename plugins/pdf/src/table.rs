@@ -13,8 +13,12 @@ use pages::model::{Cell, Row, Scope, Table};
 /// A table up to this height stands on one page.
 const SMALL: f32 = 110.0;
 
-/// Space between a cell's text and the next column.
+/// Space between a cell's text and the next column; less in a table of many columns.
 const GAP: f32 = 9.0;
+
+fn gap_of(columns: usize) -> f32 {
+    if columns > 8 { 6.5 } else { GAP }
+}
 
 /// What a column asks for.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -197,7 +201,7 @@ impl Flow<'_> {
             let span = usize::from(cell.columns);
             let width: f32 = widths.iter().skip(index).take(span).sum();
             index += span;
-            let gap = if index < widths.len() { GAP } else { 0.0 };
+            let gap = if index < widths.len() { gap_of(widths.len()) } else { 0.0 };
             let kind = match cell.scope {
                 Some(scope) => Kind::HeadCell(scope == Scope::Row, cell.columns),
                 None => Kind::Cell(cell.columns),
@@ -267,7 +271,7 @@ fn wishes(table: &Table, head: &[Vec<Paragraph>], body: &[Vec<Paragraph>]) -> Ve
 /// stand on several lines; what is left goes to text.
 fn widths(wishes: &[Wish], total: f32) -> Vec<f32> {
     let Some(last) = wishes.len().checked_sub(1) else { return Vec::new() };
-    let gap = |i: usize| if i < last { GAP } else { 0.0 };
+    let gap = |i: usize| if i < last { gap_of(wishes.len()) } else { 0.0 };
     // A very long word does not push the others aside; it is cut.
     let most = total * 0.45;
     let word = |i: usize, w: &Wish| w.word.min(most) + gap(i);
