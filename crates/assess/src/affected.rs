@@ -93,7 +93,10 @@ pub fn affected(
     let facts = &record.facts;
     let generator = facts.generator.equipment.as_ref() == Some(equipment);
     let own = facts.equipment.iter().find(|e| e.id == *equipment);
-    let verified = record.verifications.iter().any(|v| v.equipment.as_ref() == Some(equipment));
+    let verified = record.verifications.iter().any(|v| {
+        let chain = v.chain.iter().filter_map(|element| element.equipment.as_ref());
+        v.equipment.iter().chain(chain).any(|id| id == equipment)
+    });
     if !generator && own.is_none() && !verified {
         return None;
     }

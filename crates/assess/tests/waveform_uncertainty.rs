@@ -30,6 +30,7 @@ fn decided(peak_a: f64, uncertainty: &WaveformUncertainty) -> FigureDecision {
         network_pf: None,
         network_ohm: None,
         bandwidth_ghz: None,
+        chain: Vec::new(),
         at: None,
         by: None,
         remark: None,

@@ -52,6 +52,8 @@ pub(crate) struct MappingName {
 /// One `[[verifications]]` entry: its facts, and the files that hold its waveforms.
 pub(crate) struct VerificationEntry {
     pub(crate) verification: Verification,
+    /// Where its measuring chain is stated, by the path within the entry (`/chain/0/attenuation_db`).
+    pub(crate) chain_origins: BTreeMap<String, Origin>,
     pub(crate) files: FilePatterns,
     pub(crate) mapping: Option<MappingName>,
     pub(crate) settings: LogSettings,
@@ -181,6 +183,7 @@ impl LogSettings {
                 single: own.single.or(other.single),
                 application: own.application.or(other.application),
                 tested_by: own.tested_by.or(other.tested_by),
+                chain_a_per_v: own.chain_a_per_v.or(other.chain_a_per_v),
             },
             options: Options { value, places },
         }
@@ -467,6 +470,8 @@ impl Work {
             },
             application: self.word(&mut table, "application", path),
             tested_by: self.text(&mut table, "tested_by", path),
+            // The engine works it out from the facts.
+            chain_a_per_v: None,
         };
         let options = self.options(table, path);
         LogSettings { reader, defaults, options }
@@ -516,7 +521,10 @@ impl Work {
         }
         let read = v1::part_from_value::<v1::Verification, Verification>(Value::Object(facts));
         let verification = match read {
-            Ok((verification, _)) => verification,
+            Ok((verification, unknown)) => {
+                self.unknown(unknown, &path, "/verifications/0");
+                verification
+            }
             Err(troubles) => {
                 for trouble in troubles {
                     self.trouble(trouble, &path);
@@ -526,7 +534,16 @@ impl Work {
         };
         let options = self.options(table, &path);
         let settings = LogSettings { reader, options, ..LogSettings::default() };
-        Some(VerificationEntry { verification, files: files?, mapping, settings })
+        let chain_origins = self
+            .places
+            .iter()
+            .filter_map(|(place, (row, column))| {
+                let within = place.strip_prefix(&path)?;
+                let own = within == "/chain" || within.starts_with("/chain/");
+                own.then(|| (within.to_owned(), Origin::cell(SourceId(0), *row, *column)))
+            })
+            .collect();
+        Some(VerificationEntry { verification, chain_origins, files: files?, mapping, settings })
     }
 
     fn observation(&mut self, index: usize, mut table: Map<String, Value>) -> Option<Observation> {

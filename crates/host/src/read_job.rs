@@ -520,7 +520,7 @@ impl<'a> Work<'a> {
         let settings = self.loose_settings();
         let Some(reader) = self.choose(&original, &name, settings.reader.as_deref(), None) else { return };
         let traces = self.read_parts(reader, id, &original, &settings);
-        self.add_traces(traces, None);
+        self.add_traces(traces);
     }
 
     /// How loose files are read: a reader that is named counts over that of a mapping.
@@ -575,31 +575,36 @@ impl<'a> Work<'a> {
         Some(own.over(&mapping.settings))
     }
 
-    fn add_traces(&mut self, traces: Vec<record::Trace>, into: Option<Verification>) {
-        if traces.is_empty() && into.is_none() {
+    /// What a volt stands for by the measuring chain of a verification; what is wrong with the chain is said before
+    /// its files are refused for want of it.
+    fn chain(&mut self, index: usize) -> Option<record::AmperesPerVolt> {
+        let found = record::chain_findings(&self.draft, index);
+        self.refused |= found.iter().any(|finding| finding.severity == record::Severity::Error);
+        self.draft.findings.extend(found);
+        let verification = self.draft.verifications.get(index)?;
+        record::Chain::of(&self.draft.facts, verification, index)?.a_per_v
+    }
+
+    /// Waveforms that belong to no verification of the job.
+    fn add_traces(&mut self, traces: Vec<record::Trace>) {
+        if traces.is_empty() {
             return;
         }
-        let mut verification = match into {
-            Some(verification) => verification,
-            None => {
-                let Some(id) = VerificationId::new("loose") else { return };
-                Verification {
-                    id,
-                    equipment: None,
-                    charge_kv: None,
-                    polarity: None,
-                    network_pf: None,
-                    network_ohm: None,
-                    bandwidth_ghz: None,
-                    at: None,
-                    by: None,
-                    remark: None,
-                    traces: Vec::new(),
-                }
-            }
-        };
-        verification.traces.extend(traces);
-        self.draft.verifications.push(verification);
+        let Some(id) = VerificationId::new("loose") else { return };
+        self.draft.verifications.push(Verification {
+            id,
+            equipment: None,
+            charge_kv: None,
+            polarity: None,
+            network_pf: None,
+            network_ohm: None,
+            bandwidth_ghz: None,
+            chain: Vec::new(),
+            at: None,
+            by: None,
+            remark: None,
+            traces,
+        });
     }
 
     fn job(&mut self, files: &Files) {
@@ -667,15 +672,22 @@ impl<'a> Work<'a> {
         for entry in job.verifications {
             let settings = self.settings_of(files, entry.mapping.as_ref(), entry.settings, &mut claimed);
             let names = self.matching(files, &entry.files, &mut claimed);
-            let Some(settings) = settings else { continue };
-            let mut traces = Vec::new();
+            let Some(mut settings) = settings else { continue };
+            let index = self.draft.verifications.len();
+            self.draft.verifications.push(entry.verification);
+            for (within, origin) in entry.chain_origins {
+                self.draft.origins.insert(format!("/verifications/{index}{within}"), origin);
+            }
+            settings.defaults.chain_a_per_v = self.chain(index);
             for name in names {
                 let named = settings.reader.as_deref().or(Some("trace"));
                 let found = self.file_and_reader(files, &name, SourceRole::Trace, named, &settings.options);
                 let Some((reader, id, original)) = found else { continue };
-                traces.extend(self.read(reader, id, &original, &settings.options, &settings.defaults));
+                let traces = self.read(reader, id, &original, &settings.options, &settings.defaults);
+                if let Some(verification) = self.draft.verifications.get_mut(index) {
+                    verification.traces.extend(traces);
+                }
             }
-            self.add_traces(traces, Some(entry.verification));
         }
         self.attachments(files, &mut claimed);
         self.unclaimed(files, &claimed, job.ignore.as_ref());

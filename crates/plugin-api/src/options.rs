@@ -1,6 +1,6 @@
 //! What a job or a command line tells a reader about a file.
 
-use record::{Application, ModeId, Monitoring, Place, PointId, RunKind, Seconds, StateId};
+use record::{AmperesPerVolt, Application, ModeId, Monitoring, Place, PointId, RunKind, Seconds, StateId};
 use std::collections::BTreeMap;
 
 /// Settings of a plug-in for one file, with the place where each was written.
@@ -25,7 +25,7 @@ impl Options {
     }
 }
 
-/// What the job says about every row of a log that does not say it itself.
+/// What the job says about every row of a file that does not say it itself.
 #[derive(Clone, Debug, Default)]
 pub struct SeriesDefaults {
     /// Point, for a log without a column for it.
@@ -46,4 +46,6 @@ pub struct SeriesDefaults {
     pub application: Option<Application>,
     /// Who applied them.
     pub tested_by: Option<String>,
+    /// What a volt stands for by the measuring chain of a verification, where no setting states it.
+    pub chain_a_per_v: Option<AmperesPerVolt>,
 }

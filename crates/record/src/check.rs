@@ -122,7 +122,26 @@ pub mod codes {
             example: "10 approaches, 11 sparks",
             remedy: "Look at the original log and correct it or rule on it.",
         },
+        CodeDoc {
+            code: CHAIN_INCOMPLETE,
+            means: "The measuring chain of a verification can't be worked out: what one of its elements does is not stated, or none has a transfer impedance.",
+            matters: "Without it, samples in volts can't be turned into amperes.",
+            example: "chain = [{ equipment = \"A-1\", attenuation_db = 20 }] without the target",
+            remedy: "State transfer_v_per_a of the target and the attenuation of every other element, from their certificates.",
+        },
+        CodeDoc {
+            code: CHAIN_CONTRADICTS,
+            means: "Two statements about a measuring chain don't agree: two values for one element, or the chain and the conversion that a waveform was read with.",
+            matters: "Every current depends on the conversion, and the program would have to choose one of them without grounds.",
+            example: "scale_a_per_v = 10 beside a chain of 2 V/A and 20 dB, which comes to 5 A/V",
+            remedy: "Take the one that is wrong out of job.toml.",
+        },
     ];
+
+    /// A measuring chain that can't be worked out.
+    pub const CHAIN_INCOMPLETE: &str = "record/chain-incomplete";
+    /// Two statements about a measuring chain that don't agree.
+    pub const CHAIN_CONTRADICTS: &str = "record/chain-contradicts";
 
     /// Two entries with the same name.
     pub const DUPLICATE_NAME: &str = "record/duplicate-name";
@@ -148,6 +167,9 @@ pub mod codes {
 pub fn check(draft: Draft) -> Checked {
     let mut work = Work { draft, findings: Vec::new() };
     work.names();
+    for index in 0..work.draft.verifications.len() {
+        work.findings.extend(chain_findings(&work.draft, index));
+    }
     work.series();
     work.observations();
     work.identities();
@@ -182,22 +204,11 @@ struct Work {
 
 impl Work {
     fn place(&self, origin: &Origin) -> Place {
-        let file = self
-            .draft
-            .sources
-            .get(origin.source.0 as usize)
-            .map_or_else(|| "?".to_owned(), |s| s.of_place(origin));
-        Place { file, row: origin.rows.map(|r| r.first), column: origin.column, label: None }
+        self.draft.place(origin)
     }
 
     fn place_of(&self, path: &str) -> Option<Place> {
-        let mut path = path;
-        loop {
-            if let Some(origin) = self.draft.origins.get(path) {
-                return Some(self.place(origin));
-            }
-            path = &path[..path.rfind('/')?];
-        }
+        self.draft.place_of(path)
     }
 
     fn at(&self, finding: Finding, path: &str) -> Finding {

@@ -1,6 +1,6 @@
 //! Test equipment and the generator's configuration.
 
-use crate::{EquipmentId, Ohms, Picofarads, word::words};
+use crate::{AttenuationRatio, Decibels, EquipmentId, Ohms, Picofarads, VoltsPerAmpere, word::words};
 use jiff::civil::Date;
 
 words!(
@@ -50,6 +50,12 @@ pub struct Equipment {
     pub accredited: Option<bool>,
     /// Whether the calibration found it within its tolerances.
     pub in_tolerance: Option<bool>,
+    /// Of a current target: volts into the line for each ampere, at low frequency, as calibrated.
+    pub transfer_v_per_a: Option<VoltsPerAmpere>,
+    /// Of an attenuator or cable: by how much it lowers the voltage, as calibrated.
+    pub attenuation_db: Option<Decibels>,
+    /// The same as voltage before it over voltage behind it.
+    pub attenuation_ratio: Option<AttenuationRatio>,
     /// A remark.
     pub remark: Option<String>,
 }

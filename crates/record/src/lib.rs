@@ -8,6 +8,7 @@
 #![warn(clippy::disallowed_methods)]
 
 mod attachment;
+mod chain;
 mod check;
 mod climate;
 mod draft;
@@ -34,6 +35,7 @@ mod waveform_uncertainty;
 mod word;
 
 pub use attachment::{Attachment, AttachmentKind};
+pub use chain::{Chain, ChainElement, Passes, Stage, chain_findings};
 pub use check::{Checked, Record, check, codes};
 pub use climate::ClimateReading;
 pub use draft::{Draft, RowAccount, UnreadRow};
@@ -54,8 +56,8 @@ pub use origin::{Origin, Rows, SourceId};
 pub use people::{KeyFingerprint, PartPlayed, Person};
 pub use point::{Mark, Point};
 pub use quantity::{
-    AmperesPerVolt, BadQuantity, Celsius, Hectopascals, Kilovolts, Millimetres, Ohms, Percent, Picofarads,
-    Seconds, parse_decimal,
+    AmperesPerVolt, AttenuationRatio, BadQuantity, Celsius, Decibels, Hectopascals, Kilovolts, Millimetres,
+    Ohms, Percent, Picofarads, Seconds, VoltsPerAmpere, parse_decimal,
 };
 pub use series::{Application, Monitoring, Polarity, RunKind, Series, Shot};
 pub use setup::{ChargeRemoval, SetupCheck, SetupCheckKind};

@@ -135,6 +135,18 @@ quantity!(
     /// cable together), in amperes per volt, 0 to 10^6.
     AmperesPerVolt, from_a_per_v, as_a_per_v, "A/V", (0u32, false, 0u32), 1_000_000
 );
+quantity!(
+    /// Transfer impedance of a current target at low frequency: volts into the line for each ampere, 10^-6 to 10^6.
+    VoltsPerAmpere, from_v_per_a, as_v_per_a, "V/A", (1u32, false, 6u32), 1_000_000
+);
+quantity!(
+    /// Attenuation of a voltage in decibels, 0 to 120: how much lower it is behind than before.
+    Decibels, from_db, as_db, "dB", (0u32, false, 0u32), 120
+);
+quantity!(
+    /// Attenuation of a voltage as a ratio, before to behind, 1 to 10^6: 10 for 20 dB.
+    AttenuationRatio, from_ratio, as_ratio, "to 1", (1u32, false, 0u32), 1_000_000
+);
 
 #[cfg(test)]
 mod tests {

@@ -1,8 +1,8 @@
 //! Waveforms recorded from the generator.
 
 use crate::{
-    AmperesPerVolt, Decimal, EquipmentId, Kilovolts, Moment, Ohms, Origin, Picofarads, Polarity,
-    VerificationId,
+    AmperesPerVolt, ChainElement, Decimal, EquipmentId, Kilovolts, Moment, Ohms, Origin, Picofarads,
+    Polarity, VerificationId,
 };
 
 /// The time axis of a trace, in nanoseconds.
@@ -57,6 +57,8 @@ pub struct Verification {
     pub network_ohm: Option<Ohms>,
     /// Analogue bandwidth of the measuring chain, in gigahertz.
     pub bandwidth_ghz: Option<Decimal>,
+    /// The elements of that chain, from the target on.
+    pub chain: Vec<ChainElement>,
     /// When.
     pub at: Option<Moment>,
     /// By whom.

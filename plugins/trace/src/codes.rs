@@ -77,7 +77,7 @@ codes! {
         means: "The record is in volts, and the conversion to the discharge current is not stated.",
         matters: "The factor depends on target, attenuator and cable; it can't be seen in the record.",
         example: "a column `CH1 [V]` without `scale_a_per_v`",
-        remedy: "State `scale_a_per_v` (on the command line `--scale-a-per-v`), from the certificates of the chain.",
+        remedy: "State the measuring chain of the verification (`chain`, or at its equipment), or `scale_a_per_v` (on the command line `--scale-a-per-v`), from the certificates.",
     }
     /// A conversion that is not needed.
     SCALE_NOT_USED = "trace/scale-not-used" {

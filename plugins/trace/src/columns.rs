@@ -427,6 +427,7 @@ impl<'a> Finder<'a> {
 
     fn a_per_v(&mut self, unit: Unit, value: usize) -> Option<(AmperesPerVolt, f64)> {
         match (unit.kind, self.settings.scale_a_per_v) {
+            (Kind::Voltage, None) if self.settings.chain_a_per_v.is_some() => self.settings.chain_a_per_v,
             (Kind::Voltage, None) => {
                 let message =
                     format!("{} holds volts, and no conversion to amperes is stated", self.label(value));
@@ -434,7 +435,7 @@ impl<'a> Finder<'a> {
                     codes::SCALE_NOT_STATED,
                     message,
                     Some(value),
-                    "state `scale_a_per_v` (`--scale-a-per-v`): target, attenuator and cable together, from their certificates",
+                    "state the measuring chain of the verification in job.toml, or `scale_a_per_v` (`--scale-a-per-v`): target, attenuator and cable together, from their certificates",
                 );
                 None
             }
@@ -464,8 +465,14 @@ impl<'a> Finder<'a> {
         });
         let kind = if unit.kind == Kind::Voltage { "voltage" } else { "current" };
         said.push(format!("{kind}: {}", self.label(value)));
-        if let Some((scale, _)) = self.settings.scale_a_per_v.filter(|_| unit.kind == Kind::Voltage) {
-            said.push(format!("conversion: {scale}"));
+        let Settings { scale_a_per_v, chain_a_per_v, .. } = self.settings;
+        match (unit.kind == Kind::Voltage, scale_a_per_v, chain_a_per_v) {
+            (true, Some((scale, _)), _) => said.push(format!("conversion: {scale}")),
+            (true, None, Some((scale, _))) => {
+                said.push(format!("conversion by the measuring chain: {scale}"))
+            }
+            (false, _, Some(_)) => said.push("conversion by the measuring chain: not needed".to_owned()),
+            _ => {}
         }
         said
     }

@@ -57,7 +57,8 @@ impl Reader for TraceReader {
     }
 
     fn read(&self, source: &Source<'_>, intake: &mut Intake, cx: &ReadContext<'_>) -> Result<(), Reported> {
-        let settings = settings::Settings::from_options(source.name, cx.options, intake)?;
+        let settings = settings::Settings::from_options(source.name, cx.options, intake)?
+            .with_chain(cx.defaults.chain_a_per_v);
         match source.open().and_then(|input| packed::open(input, source.bytes)) {
             Ok(input) => read::read(source.name, input, &settings, intake),
             Err(error) => {

@@ -31,6 +31,8 @@ pub(crate) enum Values {
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Settings {
     pub(crate) scale_a_per_v: Option<(AmperesPerVolt, f64)>,
+    /// The same by the measuring chain, for records in volts for which no setting states it.
+    pub(crate) chain_a_per_v: Option<(AmperesPerVolt, f64)>,
     pub(crate) channel: Option<String>,
     pub(crate) time_column: Option<String>,
     pub(crate) time_unit: Option<Unit>,
@@ -43,6 +45,12 @@ pub(crate) struct Settings {
 }
 
 impl Settings {
+    /// The same settings beside what the job's measuring chain comes to.
+    pub(crate) fn with_chain(self, scale: Option<AmperesPerVolt>) -> Self {
+        let double = |scale: AmperesPerVolt| scale.as_a_per_v().to_string().parse().ok();
+        Self { chain_a_per_v: scale.and_then(|scale| Some((scale, double(scale)?))), ..self }
+    }
+
     /// Takes the settings out of a job's options; everything that is wrong is filed.
     pub(crate) fn from_options(file: &str, options: &Options, intake: &mut Intake) -> Result<Self, Reported> {
         let mut settings = Self::default();

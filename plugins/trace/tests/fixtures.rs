@@ -4,18 +4,22 @@
 use assess::waveform::{Figures, figures};
 use plugin_api::{Intake, Options, ReadContext, Reader, SeriesDefaults, Source, Taken};
 use plugin_trace::TraceReader;
-use record::{Facts, SourceId};
+use record::{AmperesPerVolt, Facts, SourceId};
 use serde_json::{Map, Value};
 use std::path::{Path, PathBuf};
 
 fn read(name: &str, bytes: &[u8], settings: &Map<String, Value>) -> Taken {
+    read_in(name, bytes, settings, None)
+}
+
+fn read_in(name: &str, bytes: &[u8], settings: &Map<String, Value>, chain: Option<AmperesPerVolt>) -> Taken {
     let open = || -> std::io::Result<Box<dyn std::io::BufRead>> {
         Ok(Box::new(std::io::Cursor::new(bytes.to_vec())))
     };
     let source = Source::new(SourceId(0), name, bytes.len() as u64, &open);
     let options = Options { value: settings.clone(), ..Options::default() };
-    let cx =
-        ReadContext { options: &options, defaults: &SeriesDefaults::default(), facts: &Facts::default() };
+    let defaults = SeriesDefaults { chain_a_per_v: chain, ..SeriesDefaults::default() };
+    let cx = ReadContext { options: &options, defaults: &defaults, facts: &Facts::default() };
     let mut intake = Intake::new(SourceId(0));
     let _ = TraceReader.read(&source, &mut intake, &cx);
     intake.finish()
@@ -32,26 +36,48 @@ fn figure(found: Option<&Figures>, key: &str) -> Option<f64> {
     }
 }
 
+fn bytes_of(folder: &Path) -> Vec<u8> {
+    std::fs::read(folder.join("record.csv")).or_else(|_| std::fs::read(folder.join("record.csv.gz"))).unwrap()
+}
+
+/// The record's file read once; every segment has the figures that are stated for it, in its order.
 fn check(folder: &Path) {
-    let bytes = std::fs::read(folder.join("record.csv")).unwrap();
+    let bytes = bytes_of(folder);
     let expected: Value =
         serde_json::from_slice(&std::fs::read(folder.join("expected.json")).unwrap()).unwrap();
     let name = folder.file_name().unwrap().to_string_lossy();
-    let taken = read(&name, &bytes, expected["settings"].as_object().unwrap());
-    let found = taken.traces.first().map(|trace| figures(trace, &Default::default()));
+    let chain = expected["chain_a_per_v"].as_str().map(|text| AmperesPerVolt::parse(text).unwrap());
+    let taken = read_in(&name, &bytes, expected["settings"].as_object().unwrap(), chain);
+    let found: Vec<Figures> = taken.traces.iter().map(|trace| figures(trace, &Default::default())).collect();
     let all = taken.findings.iter().chain(found.iter().flat_map(|found| &found.findings));
     let codes: Vec<&str> = all.clone().map(|finding| finding.code.as_str()).collect();
     let wanted: Vec<&str> =
         expected["findings"].as_array().unwrap().iter().map(|code| code.as_str().unwrap()).collect();
     let said: Vec<_> = all.map(|finding| (&finding.message, &finding.place)).collect();
     assert_eq!(codes, wanted, "{name}: {said:#?}");
-    for (key, wanted) in expected["figures"].as_object().unwrap() {
-        let (value, within) = (wanted["value"].as_f64().unwrap(), wanted["within"].as_f64().unwrap());
-        let got = figure(found.as_ref(), key).unwrap_or_else(|| panic!("{name}: no {key}"));
-        assert!((got - value).abs() <= within, "{name}: {key} is {got}, not {value} within {within}");
+    // A record of one segment has its figures beside the rest.
+    let segments = expected["traces"].as_array().cloned().unwrap_or_else(|| vec![expected.clone()]);
+    if expected["traces"].is_array() {
+        assert_eq!(found.len(), segments.len(), "{name}");
     }
-    for key in expected["absent"].as_array().unwrap() {
-        assert_eq!(figure(found.as_ref(), key.as_str().unwrap()), None, "{name}: {key}");
+    for (index, segment) in segments.iter().enumerate() {
+        for (key, wanted) in segment["figures"].as_object().unwrap() {
+            let (value, within) = (wanted["value"].as_f64().unwrap(), wanted["within"].as_f64().unwrap());
+            let got = figure(found.get(index), key).unwrap_or_else(|| panic!("{name}: no {key}"));
+            assert!(
+                (got - value).abs() <= within,
+                "{name}, segment {}: {key} is {got}, not {value} within {within}",
+                index + 1
+            );
+        }
+        for key in segment["absent"].as_array().into_iter().flatten() {
+            assert_eq!(figure(found.get(index), key.as_str().unwrap()), None, "{name}: {key}");
+        }
+    }
+    if let Some(over) = expected["over_range_samples"].as_u64() {
+        let trace = &taken.traces[0];
+        assert!(trace.over_range, "{name}");
+        assert_eq!(trace.current_a.iter().filter(|sample| sample.is_nan()).count() as u64, over, "{name}");
     }
     if let Some(account) = taken.account {
         assert!(account.balances(), "{name}: {account:?}");
@@ -66,7 +92,7 @@ fn fixtures() -> Vec<PathBuf> {
         .filter(|path| path.is_dir())
         .collect();
     all.sort();
-    assert!(all.len() >= 23, "{}", all.len());
+    assert!(all.len() >= 27, "{}", all.len());
     all
 }
 
@@ -90,7 +116,7 @@ fn no_beginning_of_a_record_makes_the_reader_panic() {
         "iec-20gs-adc-codes",
     ];
     for folder in fixtures() {
-        let bytes = std::fs::read(folder.join("record.csv")).unwrap();
+        let bytes = bytes_of(&folder);
         let whole = each.iter().any(|name| folder.ends_with(name));
         for end in (0..bytes.len().min(4096))
             .filter(|end| *end < if whole { 1024 } else { 64 } || end % if whole { 7 } else { 211 } == 0)

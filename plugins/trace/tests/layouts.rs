@@ -4,7 +4,7 @@
 use plugin_api::{Intake, Options, Probe, ReadContext, Reader, SeriesDefaults, Source, Taken};
 use plugin_trace::{CODES, TraceReader};
 use proptest::prelude::*;
-use record::{Facts, SourceId, TimeBase};
+use record::{AmperesPerVolt, Facts, SourceId, TimeBase};
 use serde_json::{Map, Value};
 
 fn settings(text: &str) -> Map<String, Value> {
@@ -13,11 +13,14 @@ fn settings(text: &str) -> Map<String, Value> {
 }
 
 fn read(bytes: &[u8], said: &str) -> Taken {
+    read_in(bytes, said, &SeriesDefaults::default())
+}
+
+fn read_in(bytes: &[u8], said: &str, defaults: &SeriesDefaults) -> Taken {
     let open = || -> std::io::Result<Box<dyn std::io::BufRead + '_>> { Ok(Box::new(bytes)) };
     let source = Source::new(SourceId(0), "a.csv", bytes.len() as u64, &open);
     let options = Options { value: settings(said), ..Options::default() };
-    let cx =
-        ReadContext { options: &options, defaults: &SeriesDefaults::default(), facts: &Facts::default() };
+    let cx = ReadContext { options: &options, defaults, facts: &Facts::default() };
     let mut intake = Intake::new(SourceId(0));
     let done = TraceReader.read(&source, &mut intake, &cx);
     let taken = intake.finish();
@@ -94,6 +97,23 @@ fn volts_need_a_stated_conversion() {
     let taken = read(b"t [ns],i [A]\n0,0.25\n0.5,1.5\n1,-2\n", "scale_a_per_v=10");
     assert_eq!(taken.findings[0].code, "trace/scale-not-used");
     assert_eq!(taken.traces[0].current_a, I);
+}
+
+#[test]
+fn volts_are_converted_by_the_measuring_chain_where_no_setting_says_how() {
+    let chain = AmperesPerVolt::parse("4.9504950495049504950").ok();
+    let defaults = SeriesDefaults { chain_a_per_v: chain, ..SeriesDefaults::default() };
+    let volts = b"t [ns],u [mV]\n0,500\n0.5,-1000\n";
+    let taken = read_in(volts, "", &defaults);
+    // 0.5 x 4.950495... = 2.475247..., the double nearest to the decimal.
+    assert_eq!(taken.traces[0].current_a, [0.5 * 4.950_495_049_504_950_5, -4.950_495_049_504_950_5]);
+    assert_eq!(taken.traces[0].a_per_v, chain);
+    assert!(taken.understood.iter().any(|line| line.contains("measuring chain: 4.95")));
+    let taken = read_in(volts, "scale_a_per_v=10", &defaults);
+    assert_eq!(taken.traces[0].current_a, [5.0, -10.0]);
+    let taken = read_in(b"t [ns],i [A]\n0,0.5\n0.5,-1\n", "", &defaults);
+    assert_eq!((&taken.traces[0].current_a[..], taken.traces[0].a_per_v), (&[0.5, -1.0][..], None));
+    assert_eq!(taken.findings, []);
 }
 
 #[test]

@@ -88,6 +88,9 @@ pub fn passing() -> Draft {
         calibrated_by: None,
         accredited: Some(true),
         in_tolerance: Some(true),
+        transfer_v_per_a: None,
+        attenuation_db: None,
+        attenuation_ratio: None,
         remark: None,
     });
     facts.generator = Generator {

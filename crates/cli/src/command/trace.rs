@@ -122,6 +122,7 @@ fn conditions(given: &Trace) -> Result<Verification, CommandError> {
         network_pf: None,
         network_ohm: None,
         bandwidth_ghz,
+        chain: Vec::new(),
         at: None,
         by: None,
         remark: None,

@@ -130,6 +130,9 @@ pub(super) fn add(subject: &Subject<'_>, root: &mut Map<String, Value>) {
                 "calibrated_by": e.calibrated_by,
                 "accredited": yes_no(e.accredited),
                 "in_tolerance": yes_no(e.in_tolerance),
+                "transfer_v_per_a": text(e.transfer_v_per_a.map(|v| v.as_v_per_a())),
+                "attenuation_db": text(e.attenuation_db.map(|v| v.as_db())),
+                "attenuation_ratio": text(e.attenuation_ratio.map(|v| v.as_ratio())),
                 "remark": e.remark,
             })
         }),

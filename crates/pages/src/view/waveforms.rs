@@ -1,7 +1,7 @@
 //! Waveforms of the generator: figures against limits, and a plot for each verification.
 
 use super::facts::{list, moment};
-use super::origin::places;
+use super::origin::{place, places};
 use super::{Subject, text};
 use crate::Words;
 use crate::model::{Picture, Pictures};
@@ -10,7 +10,9 @@ use crate::plot::{COLUMN, LimitMark, Waveform, waveform};
 use assess::standard::{IdealWaveform, Standard, WaveformQuantity};
 use assess::waveform::{Figures, Options, figures};
 use assess::{FurtherFigure, JudgedFigure, JudgedTrace, Spread, Verdict};
-use record::{Decimal, Polarity, TimeBase, Trace, Verification};
+use record::{
+    AmperesPerVolt, Chain, Decibels, Decimal, Passes, Polarity, TimeBase, Trace, Verification, VoltsPerAmpere,
+};
 use serde_json::{Map, Value, json};
 
 pub(super) fn add(
@@ -33,6 +35,8 @@ pub(super) fn add(
             "network_pf": text(verification.network_pf.map(|v| v.as_pf())),
             "network_ohm": text(verification.network_ohm.map(|v| v.as_ohm())),
             "bandwidth_ghz": text(verification.bandwidth_ghz),
+            "chain": chain(subject, verification, index),
+            "conversions": conversions(verification),
             "at": moment(verification.at.as_ref()),
             "by": verification.by,
             "remark": verification.remark,
@@ -53,6 +57,46 @@ pub(super) fn add(
         }));
     }
     root.insert("verifications".into(), Value::Array(all));
+}
+
+/// The elements of the measuring chain, each with the place that says what it does, and what they come to.
+fn chain(subject: &Subject<'_>, verification: &Verification, index: usize) -> Value {
+    let record = subject.record;
+    let Some(chain) = Chain::of(&record.facts, verification, index) else { return Value::Null };
+    let elements = list(&chain.stages, |stage| {
+        let unit = stage.passes.map(|passes| match passes {
+            Passes::Transfer(_) => VoltsPerAmpere::UNIT,
+            Passes::Decibels(_) => Decibels::UNIT,
+            Passes::Ratio(_) => ": 1",
+        });
+        let known = stage.passes.and_then(|_| record.origins.get(&stage.path));
+        json!({
+            "equipment": text(stage.element.equipment.as_ref()),
+            "remark": stage.element.remark,
+            "value": text(stage.passes.map(Passes::number)),
+            "unit": unit,
+            "origin": known.map(|origin| place(record, origin)),
+        })
+    });
+    json!({ "elements": elements, "a_per_v": text(chain.a_per_v.map(six_digits)) })
+}
+
+/// The conversions that were applied to waveforms in volts, each once.
+fn conversions(verification: &Verification) -> Vec<String> {
+    let mut all: Vec<String> = Vec::new();
+    for scale in verification.traces.iter().filter_map(|trace| trace.a_per_v) {
+        let shown = six_digits(scale).to_string();
+        if !all.contains(&shown) {
+            all.push(shown);
+        }
+    }
+    all
+}
+
+/// A scale for print; the record holds all its digits.
+fn six_digits(scale: AmperesPerVolt) -> Decimal {
+    let number = scale.as_a_per_v();
+    number.round_sf(6).unwrap_or(number).normalize()
 }
 
 /// Inside where all are, outside where one is, unknown else.

@@ -228,8 +228,16 @@ fn equipment(d: &mut Draw<'_>) -> Equipment {
         calibrated_by: d.some_text(),
         accredited: d.maybe(Draw::yes),
         in_tolerance: d.maybe(Draw::yes),
+        transfer_v_per_a: d.some_quantity(|n| VoltsPerAmpere::from_v_per_a(above_one(n))),
+        attenuation_db: d.some_quantity(Decibels::from_db),
+        attenuation_ratio: d.some_quantity(|n| AttenuationRatio::from_ratio(above_one(n))),
         remark: d.some_text(),
     }
+}
+
+/// A number that any ratio can be.
+pub(crate) fn above_one(number: Decimal) -> Decimal {
+    number.abs() % Decimal::from(90) + Decimal::ONE
 }
 
 fn setup_check(d: &mut Draw<'_>) -> SetupCheck {

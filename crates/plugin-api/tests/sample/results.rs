@@ -1,6 +1,7 @@
 //! Made-up discharges, observations, waveforms and findings; every field is filled from what is drawn.
 
 use super::draw::Draw;
+use super::facts::above_one;
 use record::*;
 
 pub(crate) fn draft(d: &mut Draw<'_>, sources: Vec<SourceFile>, facts: Facts) -> Draft {
@@ -112,6 +113,8 @@ fn observation(d: &mut Draw<'_>, sources: &[SourceFile], facts: &Facts, series: 
 }
 
 fn verification(d: &mut Draw<'_>, sources: &[SourceFile]) -> Verification {
+    let chain = chain(d);
+    let whole = chain.iter().any(|element| element.transfer_v_per_a.is_some());
     Verification {
         id: d.name(VerificationId::new),
         equipment: d.maybe(|d| d.name(EquipmentId::new)),
@@ -120,11 +123,42 @@ fn verification(d: &mut Draw<'_>, sources: &[SourceFile]) -> Verification {
         network_pf: d.some_quantity(Picofarads::from_pf),
         network_ohm: d.some_quantity(Ohms::from_ohm),
         bandwidth_ghz: d.maybe(Draw::decimal),
+        chain,
         at: d.some_moment(),
         by: d.some_text(),
         remark: d.some_text(),
-        traces: d.list(|d| trace(d, sources)),
+        traces: d.list(|d| {
+            let trace = trace(d, sources);
+            // A conversion that is not the chain's is refused.
+            Trace { a_per_v: trace.a_per_v.filter(|_| !whole), ..trace }
+        }),
     }
+}
+
+/// A measuring chain that does not contradict itself, with or without its target.
+fn chain(d: &mut Draw<'_>) -> Vec<ChainElement> {
+    let mut chain = d.list(|d| {
+        let attenuation_db = d.some_quantity(|n| Decibels::from_db(n.abs() % Decimal::from(20)));
+        let ratio = d.some_quantity(|n| AttenuationRatio::from_ratio(above_one(n)));
+        ChainElement {
+            equipment: d.maybe(|d| d.name(EquipmentId::new)),
+            transfer_v_per_a: None,
+            attenuation_db,
+            attenuation_ratio: ratio.filter(|_| attenuation_db.is_none()),
+            remark: d.some_text(),
+        }
+    });
+    if d.yes() {
+        let target = ChainElement {
+            equipment: d.maybe(|d| d.name(EquipmentId::new)),
+            transfer_v_per_a: Some(d.quantity(|n| VoltsPerAmpere::from_v_per_a(above_one(n)))),
+            attenuation_db: None,
+            attenuation_ratio: None,
+            remark: d.some_text(),
+        };
+        chain.insert(0, target);
+    }
+    chain
 }
 
 fn trace(d: &mut Draw<'_>, sources: &[SourceFile]) -> Trace {

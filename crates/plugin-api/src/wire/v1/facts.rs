@@ -321,6 +321,12 @@ mirror!(
         accredited: Option<bool>,
         /// Whether the calibration found it within its tolerances.
         in_tolerance: Option<bool>,
+        /// Of a current target: volts into the line for each ampere, at low frequency.
+        transfer_v_per_a: Option<Number>,
+        /// Of an attenuator or cable: by how much it lowers the voltage, in decibels.
+        attenuation_db: Option<Number>,
+        /// The same as voltage before it over voltage behind it.
+        attenuation_ratio: Option<Number>,
         /// Remark.
         remark: Option<String>,
     }

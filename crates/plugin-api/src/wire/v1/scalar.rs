@@ -71,6 +71,7 @@ macro_rules! number {
 number!(
     Kilovolts as_kv, Seconds as_s, Celsius as_celsius, Percent as_percent, Hectopascals as_hpa,
     Picofarads as_pf, Ohms as_ohm, Millimetres as_mm, AmperesPerVolt as_a_per_v,
+    VoltsPerAmpere as_v_per_a, Decibels as_db, AttenuationRatio as_ratio,
 );
 
 impl Blank for Number {

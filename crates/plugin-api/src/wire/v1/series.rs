@@ -368,6 +368,22 @@ pub(super) fn times_fit(trace: &record::Trace, at: &mut At) {
 }
 
 mirror!(
+    /// An element of a measuring chain; what it does stands here or at its equipment, once.
+    ChainElement = record::ChainElement {
+        /// Inventory name of the equipment.
+        equipment: Option<String>,
+        /// Of the target: volts into the line for each ampere, at low frequency.
+        transfer_v_per_a: Option<Number>,
+        /// Of an attenuator or cable: by how much it lowers the voltage, in decibels.
+        attenuation_db: Option<Number>,
+        /// The same as voltage before it over voltage behind it.
+        attenuation_ratio: Option<Number>,
+        /// What it is, where it has no inventory name.
+        remark: Option<String>,
+    }
+);
+
+mirror!(
     /// A set of traces recorded under the same conditions.
     Verification = record::Verification {
         /// Name within the record.
@@ -384,6 +400,8 @@ mirror!(
         network_ohm: Option<Number>,
         /// Bandwidth of the measuring chain.
         bandwidth_ghz: Option<Number>,
+        /// Elements of the measuring chain, from the target on.
+        chain: Vec<ChainElement>,
         /// When.
         at: Option<String>,
         /// By whom.
