@@ -56,7 +56,7 @@ impl LimitMark {
 
 /// Curves from which their spread is drawn as a band.
 const SET: usize = 3;
-const HEIGHT: f32 = 214.0;
+const HEIGHT: f32 = 194.0;
 const SIZE: f32 = 7.6;
 
 /// Draws a waveform: the whole course at the left, the rising edge at the right.
