@@ -5,6 +5,7 @@ use super::facts::Facts;
 use super::mirror::{At, Mirror, Trouble, step_into};
 use super::scalar::OriginText;
 use super::series::{Finding, Observation, Series, SourceFile, UnreadRow, Verification, times_fit};
+use super::shown::RecordShown;
 use record::{Draft, Origin, Record};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -102,7 +103,7 @@ pub fn record_to_value(record: &Record) -> Value {
 /// A record in the canonical JSON: indented, keys in the order of the schema, one newline at the end.
 pub fn record_to_json(record: &Record) -> String {
     // As above, nothing in here can fail to serialise.
-    let mut text = serde_json::to_string_pretty(&file_of(record)).unwrap_or_default();
+    let mut text = serde_json::to_string_pretty(&RecordShown::of(record)).unwrap_or_default();
     text.push('\n');
     text
 }

@@ -17,6 +17,7 @@ mod part;
 mod scalar;
 mod schema_words;
 mod series;
+mod shown;
 
 pub use assessment::{assessment_to_value, completeness_to_value};
 pub use assessment_schema::assessment_schema;
