@@ -1,16 +1,21 @@
 //! Names by which parts of a record refer to one another.
+//!
+//! A name that many facts share is shared in memory too; one that a single fact bears is as small as it can be. A log
+//! of a million rows makes a million series.
+
+use std::sync::Arc;
 
 macro_rules! id {
-    ($(#[$meta:meta])* $name:ident) => {
+    ($(#[$meta:meta])* $name:ident, $text:ty) => {
         $(#[$meta])*
         #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-        pub struct $name(String);
+        pub struct $name($text);
 
         impl $name {
             /// Takes a name as written, without the spaces around it; none when nothing is left.
             pub fn new(text: &str) -> Option<Self> {
                 let text = text.trim();
-                (!text.is_empty()).then(|| Self(text.to_owned()))
+                (!text.is_empty()).then(|| Self(text.into()))
             }
             /// The name as written.
             pub fn as_str(&self) -> &str {
@@ -28,33 +33,41 @@ macro_rules! id {
 
 id!(
     /// A place where discharges are applied, as the plan names it.
-    PointId
+    PointId,
+    Arc<str>
 );
 id!(
     /// A modification state of the item under test.
-    StateId
+    StateId,
+    Arc<str>
 );
 id!(
     /// An operating mode of the item under test.
-    ModeId
+    ModeId,
+    Arc<str>
 );
 id!(
     /// A monitored function of the item under test.
-    FunctionId
+    FunctionId,
+    Arc<str>
 );
 id!(
     /// A piece of test equipment, by the laboratory's inventory name.
-    EquipmentId
+    EquipmentId,
+    Arc<str>
 );
 id!(
     /// A series of equal discharges.
-    SeriesId
+    SeriesId,
+    Box<str>
 );
 id!(
     /// An observation.
-    ObservationId
+    ObservationId,
+    Box<str>
 );
 id!(
     /// A verification of the generator by its waveforms.
-    VerificationId
+    VerificationId,
+    Box<str>
 );

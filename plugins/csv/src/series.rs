@@ -17,6 +17,9 @@ const MOST_NOTES: usize = 4000;
 /// So many rows with odd numbers are named.
 const MOST_ODD: usize = 5;
 
+/// So many names of points are looked through for one that is known.
+const MOST_POINTS: usize = 16;
+
 /// Builds series from rows.
 pub(crate) struct Grouping<'a> {
     stem: &'a str,
@@ -27,6 +30,8 @@ pub(crate) struct Grouping<'a> {
     open: Option<Open>,
     /// Room for writing a name.
     id: String,
+    /// Points that were named before.
+    points: Vec<PointId>,
     /// Series; the last may still go on.
     series: Vec<Series>,
     /// Observations.
@@ -136,6 +141,7 @@ impl<'a> Grouping<'a> {
             columns,
             open: None,
             id: String::new(),
+            points: Vec::new(),
             series: Vec::new(),
             observations: Vec::new(),
             odd_numbers: Vec::new(),
@@ -307,13 +313,25 @@ impl<'a> Grouping<'a> {
             && text(row.reference, None, series.external_reference.as_deref())
     }
 
+    /// A point's name, which series of the same point share.
+    fn point(&mut self, text: &str) -> Option<PointId> {
+        if let Some(known) = self.points.iter().find(|known| known.as_str() == text) {
+            return Some(known.clone());
+        }
+        let point = PointId::new(text)?;
+        if self.points.len() < MOST_POINTS {
+            self.points.push(point.clone());
+        }
+        Some(point)
+    }
+
     fn open(&mut self, row: &Row<'_>, polarity: Polarity, record: &Record<'_>, last: u64, sign: &str) {
         self.id.clear();
         self.id.push_str(self.stem);
         self.id.push('#');
         push_number(&mut self.id, record.row);
         self.id.push_str(sign);
-        let (Some(id), Some(point)) = (SeriesId::new(&self.id), PointId::new(row.point)) else { return };
+        let (Some(id), Some(point)) = (SeriesId::new(&self.id), self.point(row.point)) else { return };
         let defaults = self.defaults;
         let (count, shots) = match row.count {
             Count::Set(count) if count != 1 || row.sparks.is_some() => (count, Vec::new()),
