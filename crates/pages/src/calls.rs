@@ -10,6 +10,7 @@ use handlebars::{
     RenderError, RenderErrorReason, Renderable, ScopedJson,
 };
 use serde_json::Value;
+use std::borrow::Cow;
 use std::fmt;
 use std::sync::Arc;
 
@@ -52,23 +53,28 @@ fn nth<'a, 'rc>(h: &'a Helper<'rc>, i: usize) -> Result<&'a Value, RenderError> 
 }
 
 pub(crate) fn register(hb: &mut Handlebars<'_>, words: &Arc<Words>) {
-    hb.register_helper("word", Box::new(Word(Arc::clone(words))));
-    hb.register_helper("num", Box::new(Num(Arc::clone(words))));
-    hb.register_helper("date", Box::new(Date(Arc::clone(words))));
-    hb.register_helper("moment", Box::new(Moment(Arc::clone(words))));
+    hb.register_helper("word", Box::new(Saying(Word(Arc::clone(words)))));
+    hb.register_helper("num", Box::new(Saying(Num(Arc::clone(words)))));
+    hb.register_helper("date", Box::new(Saying(Date(Arc::clone(words)))));
+    hb.register_helper("moment", Box::new(Saying(Moment(Arc::clone(words)))));
     hb.register_helper(CALL, Box::new(Part));
-    hb.register_helper("moments", Box::new(Moments(Arc::clone(words))));
+    hb.register_helper("moments", Box::new(Saying(Moments(Arc::clone(words)))));
     hb.register_helper("lines", Box::new(Lines));
     hb.register_helper("quoted", Box::new(Quoted));
     hb.register_helper("if", Box::new(Condition(true)));
     hb.register_helper("unless", Box::new(Condition(false)));
 }
 
-/// `{{word "verdict" verdict}}`: the parts joined by dots are the key; `{name}` places are filled from
-/// the named parameters. `capital=true` begins with a capital letter.
-struct Word(Arc<Words>);
+/// A helper that makes a text of its parameters.
+trait Says {
+    fn text<'a>(&'a self, h: &Helper<'_>) -> Result<Cow<'a, str>, RenderError>;
+}
 
-impl HelperDef for Word {
+/// Such a helper as the template library wants it. What it says goes straight into the output; the library's own way
+/// there makes two copies of it.
+struct Saying<T>(T);
+
+impl<T: Says> HelperDef for Saying<T> {
     fn call_inner<'reg: 'rc, 'rc>(
         &self,
         h: &Helper<'rc>,
@@ -76,6 +82,34 @@ impl HelperDef for Word {
         _: &'rc Context,
         _: &mut RenderContext<'reg, 'rc>,
     ) -> Result<ScopedJson<'rc>, RenderError> {
+        Ok(ScopedJson::Derived(Value::String(self.0.text(h)?.into_owned())))
+    }
+
+    fn call<'reg: 'rc, 'rc>(
+        &self,
+        h: &Helper<'rc>,
+        _: &'reg Handlebars<'reg>,
+        _: &'rc Context,
+        rc: &mut RenderContext<'reg, 'rc>,
+        out: &mut dyn Output,
+    ) -> HelperResult {
+        let text = self.0.text(h)?;
+        // Where the helper is part of an expression, its text is escaped with that.
+        if rc.is_disable_escape() {
+            out.write(&text)?
+        } else {
+            out.write(&escape(&text))?
+        }
+        Ok(())
+    }
+}
+
+/// `{{word "verdict" verdict}}`: the parts joined by dots are the key; `{name}` places are filled from
+/// the named parameters. `capital=true` begins with a capital letter.
+struct Word(Arc<Words>);
+
+impl Says for Word {
+    fn text<'a>(&'a self, h: &Helper<'_>) -> Result<Cow<'a, str>, RenderError> {
         let mut key = String::new();
         for param in h.params() {
             known(param)?;
@@ -107,11 +141,14 @@ impl HelperDef for Word {
             }
             values.push((*name, value.value().render()));
         }
-        let text = fill(words, &values).map_err(|why| {
-            misuse(codes::WORD, format!("`{key}`: {why}"), Some(format!("see {}", self.0.file())))
-        })?;
-        let text = if capital { capitalised(&text) } else { text };
-        Ok(ScopedJson::Derived(Value::String(text)))
+        let text = if values.is_empty() && !words.contains('{') {
+            Cow::Borrowed(words)
+        } else {
+            Cow::Owned(fill(words, &values).map_err(|why| {
+                misuse(codes::WORD, format!("`{key}`: {why}"), Some(format!("see {}", self.0.file())))
+            })?)
+        };
+        Ok(if capital { Cow::Owned(capitalised(&text)) } else { text })
     }
 }
 
@@ -124,14 +161,8 @@ fn capitalised(text: &str) -> String {
 /// `{{num value digits=3}}`, also `places=`, `sign=true`, `group=true`.
 struct Num(Arc<Words>);
 
-impl HelperDef for Num {
-    fn call_inner<'reg: 'rc, 'rc>(
-        &self,
-        h: &Helper<'rc>,
-        _: &'reg Handlebars<'reg>,
-        _: &'rc Context,
-        _: &mut RenderContext<'reg, 'rc>,
-    ) -> Result<ScopedJson<'rc>, RenderError> {
+impl Says for Num {
+    fn text<'a>(&'a self, h: &Helper<'_>) -> Result<Cow<'a, str>, RenderError> {
         let value = nth(h, 0)?;
         let text = match value {
             Value::String(text) => text.clone(),
@@ -155,7 +186,7 @@ impl HelperDef for Num {
             }
         }
         match self.0.numbers().number(&text, cut) {
-            Some(text) => Ok(ScopedJson::Derived(Value::String(text))),
+            Some(text) => Ok(Cow::Owned(text)),
             None => Err(wrong(format!("`num` was given `{text}`, which is no number"))),
         }
     }
@@ -164,17 +195,11 @@ impl HelperDef for Num {
 /// `{{date value}}`
 struct Date(Arc<Words>);
 
-impl HelperDef for Date {
-    fn call_inner<'reg: 'rc, 'rc>(
-        &self,
-        h: &Helper<'rc>,
-        _: &'reg Handlebars<'reg>,
-        _: &'rc Context,
-        _: &mut RenderContext<'reg, 'rc>,
-    ) -> Result<ScopedJson<'rc>, RenderError> {
+impl Says for Date {
+    fn text<'a>(&'a self, h: &Helper<'_>) -> Result<Cow<'a, str>, RenderError> {
         let value = nth(h, 0)?;
         match value.as_str().and_then(|text| self.0.numbers().date(text)) {
-            Some(text) => Ok(ScopedJson::Derived(Value::String(text))),
+            Some(text) => Ok(Cow::Owned(text)),
             None => Err(wrong(format!("`date` was given `{value}`, which is no date"))),
         }
     }
@@ -183,17 +208,11 @@ impl HelperDef for Date {
 /// `{{moment value}}`: date and time of day, with the offset from UTC where one was written.
 struct Moment(Arc<Words>);
 
-impl HelperDef for Moment {
-    fn call_inner<'reg: 'rc, 'rc>(
-        &self,
-        h: &Helper<'rc>,
-        _: &'reg Handlebars<'reg>,
-        _: &'rc Context,
-        _: &mut RenderContext<'reg, 'rc>,
-    ) -> Result<ScopedJson<'rc>, RenderError> {
+impl Says for Moment {
+    fn text<'a>(&'a self, h: &Helper<'_>) -> Result<Cow<'a, str>, RenderError> {
         let value = nth(h, 0)?;
         match value.as_str().and_then(|text| self.0.numbers().moment(text)) {
-            Some(text) => Ok(ScopedJson::Derived(Value::String(text))),
+            Some(text) => Ok(Cow::Owned(text)),
             None => Err(wrong(format!("`moment` was given `{value}`, which is no date with a time"))),
         }
     }
@@ -202,18 +221,12 @@ impl HelperDef for Moment {
 /// `{{moments first last}}`: a span of time, with the date once where it lies within a day.
 struct Moments(Arc<Words>);
 
-impl HelperDef for Moments {
-    fn call_inner<'reg: 'rc, 'rc>(
-        &self,
-        h: &Helper<'rc>,
-        _: &'reg Handlebars<'reg>,
-        _: &'rc Context,
-        _: &mut RenderContext<'reg, 'rc>,
-    ) -> Result<ScopedJson<'rc>, RenderError> {
+impl Says for Moments {
+    fn text<'a>(&'a self, h: &Helper<'_>) -> Result<Cow<'a, str>, RenderError> {
         let (first, last) = (nth(h, 0)?, nth(h, 1)?);
         let both = first.as_str().zip(last.as_str());
         match both.and_then(|(first, last)| self.0.numbers().moments(first, last)) {
-            Some(text) => Ok(ScopedJson::Derived(Value::String(text))),
+            Some(text) => Ok(Cow::Owned(text)),
             None => Err(wrong(format!(
                 "`moments` was given `{first}` and `{last}`, which are no dates with a time"
             ))),
@@ -311,14 +324,19 @@ impl HelperDef for Condition {
 pub(crate) fn escape(text: &str) -> String {
     let text = visible(text);
     let mut out = String::with_capacity(text.len() + 8);
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            c => out.push(c),
-        }
+    let mut rest = &*text;
+    while let Some((before, after)) = rest.find(['&', '<', '>', '"']).and_then(|at| rest.split_at_checked(at))
+    {
+        out.push_str(before);
+        let mut signs = after.chars();
+        out.push_str(match signs.next() {
+            Some('&') => "&amp;",
+            Some('<') => "&lt;",
+            Some('>') => "&gt;",
+            _ => "&quot;",
+        });
+        rest = signs.as_str();
     }
+    out.push_str(rest);
     out
 }

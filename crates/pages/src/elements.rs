@@ -13,6 +13,9 @@ macro_rules! elements {
             pub(crate) const fn attributes(self) -> &'static [&'static str] {
                 match self { $(Self::$variant => &[$($attribute),*],)+ }
             }
+            pub(crate) fn parse(name: &str) -> Option<Self> {
+                match name { $($name => Some(Self::$variant),)+ _ => None }
+            }
         }
     };
 }
@@ -57,9 +60,6 @@ elements! {
 }
 
 impl Element {
-    pub(crate) fn parse(name: &str) -> Option<Self> {
-        Self::ALL.iter().copied().find(|e| e.name() == name)
-    }
     /// Heading level, for headings.
     pub(crate) const fn level(self) -> Option<u8> {
         match self {

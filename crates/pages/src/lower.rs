@@ -13,7 +13,7 @@ use record::Finding;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-pub(crate) fn lower(markup: &Markup, root: &Node, pictures: &Pictures) -> Result<Document, Refusal> {
+pub(crate) fn lower(markup: &Markup, root: &Node<'_>, pictures: &Pictures) -> Result<Document, Refusal> {
     let mut l = Lower { markup, pictures, ids: BTreeSet::new(), links: Vec::new() };
     let document = l.document(root)?;
     for (target, at) in &l.links {
@@ -34,7 +34,7 @@ struct Lower<'a> {
 }
 
 impl Lower<'_> {
-    fn misplaced(&self, node: &Node, parent: Element, allowed: &[Element]) -> Refusal {
+    fn misplaced(&self, node: &Node<'_>, parent: Element, allowed: &[Element]) -> Refusal {
         let message = format!("`<{}>` can't stand in `<{}>`", node.element.name(), parent.name());
         let list = allowed.iter().map(|e| format!("`<{}>`", e.name())).collect::<Vec<_>>().join(", ");
         Box::new(refuse(self.markup, node.at, message).help(format!("here may stand {list}")))
@@ -42,7 +42,7 @@ impl Lower<'_> {
 
     fn class<T: Copy + 'static>(
         &self,
-        node: &Node,
+        node: &Node<'_>,
         all: &'static [T],
         name: fn(T) -> &'static str,
     ) -> Result<Option<T>, Refusal> {
@@ -54,7 +54,7 @@ impl Lower<'_> {
         Err(propose(refuse(self.markup, node.at, message), "class", text, all.iter().map(|c| name(*c))))
     }
 
-    fn id(&mut self, node: &Node) -> Result<Option<String>, Refusal> {
+    fn id(&mut self, node: &Node<'_>) -> Result<Option<String>, Refusal> {
         let Some(id) = node.attribute("id") else { return Ok(None) };
         let good = id.chars().all(|c| c.is_ascii_alphanumeric() || matches!(c, '-' | '_' | '.'));
         if !good || id.is_empty() {
@@ -68,7 +68,7 @@ impl Lower<'_> {
         Ok(Some(id.to_owned()))
     }
 
-    fn document(&mut self, root: &Node) -> Result<Document, Refusal> {
+    fn document(&mut self, root: &Node<'_>) -> Result<Document, Refusal> {
         if root.element != Element::Html {
             let message = format!("the markup starts with `<{}>`", root.element.name());
             return Err(Box::new(
@@ -91,7 +91,7 @@ impl Lower<'_> {
         Ok(doc)
     }
 
-    fn head(&mut self, head: &Node, doc: &mut Document) -> Result<(), Refusal> {
+    fn head(&mut self, head: &Node<'_>, doc: &mut Document) -> Result<(), Refusal> {
         for node in head.elements() {
             match node.element {
                 Element::Title => doc.title = plain(&self.runs(node)?),
@@ -114,7 +114,7 @@ impl Lower<'_> {
         Ok(())
     }
 
-    fn body(&mut self, body: &Node, doc: &mut Document) -> Result<(), Refusal> {
+    fn body(&mut self, body: &Node<'_>, doc: &mut Document) -> Result<(), Refusal> {
         for node in body.elements() {
             match node.element {
                 Element::Header => doc.head = self.running(node)?,
@@ -129,7 +129,7 @@ impl Lower<'_> {
     }
 
     /// A running line: one paragraph at the left, a second at the right.
-    fn running(&mut self, node: &Node) -> Result<Running, Refusal> {
+    fn running(&mut self, node: &Node<'_>) -> Result<Running, Refusal> {
         let mut sides = Vec::new();
         for p in node.elements() {
             if p.element != Element::P || sides.len() == 2 {
@@ -141,11 +141,11 @@ impl Lower<'_> {
         Ok(Running { left: sides.next().unwrap_or_default(), right: sides.next().unwrap_or_default() })
     }
 
-    fn blocks(&mut self, node: &Node) -> Result<Vec<Block>, Refusal> {
+    fn blocks(&mut self, node: &Node<'_>) -> Result<Vec<Block>, Refusal> {
         node.elements().map(|child| self.block(child, node.element)).collect()
     }
 
-    fn block(&mut self, node: &Node, parent: Element) -> Result<Block, Refusal> {
+    fn block(&mut self, node: &Node<'_>, parent: Element) -> Result<Block, Refusal> {
         if let Some(level) = node.element.level() {
             return Ok(Block::Heading { level, id: self.id(node)?, runs: self.runs(node)? });
         }
@@ -190,7 +190,7 @@ impl Lower<'_> {
         })
     }
 
-    fn list(&mut self, node: &Node) -> Result<Block, Refusal> {
+    fn list(&mut self, node: &Node<'_>) -> Result<Block, Refusal> {
         let class = self.class(node, ListClass::ALL, ListClass::name)?;
         let mut items = Vec::new();
         for li in node.elements() {
@@ -206,7 +206,7 @@ impl Lower<'_> {
         Ok(Block::List { ordered: node.element == Element::Ol, class, items })
     }
 
-    fn facts(&mut self, node: &Node) -> Result<Block, Refusal> {
+    fn facts(&mut self, node: &Node<'_>) -> Result<Block, Refusal> {
         let class = self.class(node, FactsClass::ALL, FactsClass::name)?;
         let mut entries: Vec<Fact> = Vec::new();
         let mut open = false;
@@ -230,7 +230,7 @@ impl Lower<'_> {
         Ok(Block::Facts { class, entries })
     }
 
-    fn table(&mut self, node: &Node) -> Result<Table, Refusal> {
+    fn table(&mut self, node: &Node<'_>) -> Result<Table, Refusal> {
         let mut table = Table {
             id: self.id(node)?,
             class: self.class(node, TableClass::ALL, TableClass::name)?,
@@ -260,7 +260,7 @@ impl Lower<'_> {
         Ok(table)
     }
 
-    fn rows(&mut self, part: &Node) -> Result<Vec<Row>, Refusal> {
+    fn rows(&mut self, part: &Node<'_>) -> Result<Vec<Row>, Refusal> {
         let mut rows = Vec::new();
         for tr in part.elements() {
             if tr.element != Element::Tr {
@@ -279,7 +279,7 @@ impl Lower<'_> {
         Ok(rows)
     }
 
-    fn cell(&mut self, node: &Node, parent: Element) -> Result<Cell, Refusal> {
+    fn cell(&mut self, node: &Node<'_>, parent: Element) -> Result<Cell, Refusal> {
         let scope = match (node.element, node.attribute("scope")) {
             (Element::Td, _) => None,
             (Element::Th, Some("row")) => Some(Scope::Row),
@@ -309,7 +309,7 @@ impl Lower<'_> {
         })
     }
 
-    fn figure(&mut self, node: &Node) -> Result<Block, Refusal> {
+    fn figure(&mut self, node: &Node<'_>) -> Result<Block, Refusal> {
         let id = self.id(node)?;
         let (mut picture, mut caption) = (None, Vec::new());
         for child in node.elements() {
@@ -345,11 +345,11 @@ impl Lower<'_> {
         Ok(Block::Figure { id, picture: name.to_owned(), alternative, caption })
     }
 
-    fn runs(&mut self, node: &Node) -> Result<Vec<Run>, Refusal> {
+    fn runs(&mut self, node: &Node<'_>) -> Result<Vec<Run>, Refusal> {
         self.inline(node, false)
     }
 
-    fn inline(&mut self, node: &Node, running: bool) -> Result<Vec<Run>, Refusal> {
+    fn inline(&mut self, node: &Node<'_>, running: bool) -> Result<Vec<Run>, Refusal> {
         let mut out = Runs::default();
         self.collect(node, &RunStyle::default(), running, &mut out)?;
         Ok(out.finish())
@@ -357,7 +357,7 @@ impl Lower<'_> {
 
     fn collect(
         &mut self,
-        node: &Node,
+        node: &Node<'_>,
         style: &RunStyle,
         running: bool,
         out: &mut Runs,
@@ -425,7 +425,7 @@ impl Lower<'_> {
     }
 }
 
-fn rows_of(table: &Node) -> impl Iterator<Item = &Node> {
+fn rows_of<'n, 'm>(table: &'n Node<'m>) -> impl Iterator<Item = &'n Node<'m>> {
     let part =
         |wanted: Element| table.elements().filter(move |n| n.element == wanted).flat_map(Node::elements);
     part(Element::Thead).chain(part(Element::Tbody))
@@ -440,56 +440,52 @@ struct Runs {
 
 impl Runs {
     fn text(&mut self, text: &str, style: &RunStyle) {
-        let mut words = String::new();
-        let flush = |out: &mut Vec<Run>, words: &mut String, style: &RunStyle| {
-            if words.is_empty() {
-                return;
-            }
-            match out.last_mut() {
-                Some(Run { kind: RunKind::Text(last), style: s }) if s == style => last.push_str(words),
-                _ => out.push(Run { kind: RunKind::Text(words.clone()), style: style.clone() }),
-            }
-            words.clear();
-        };
-        for c in text.chars() {
-            if matches!(c, ' ' | '\t' | '\n' | '\r') {
-                let at_start =
-                    words.is_empty() && !matches!(self.out.last(), Some(r) if r.kind != RunKind::Break);
+        let white = |c: char| matches!(c, ' ' | '\t' | '\n' | '\r');
+        let mut rest = text;
+        while !rest.is_empty() {
+            let word = rest.trim_start_matches(white);
+            if word.len() < rest.len() {
+                let at_start = !matches!(self.out.last(), Some(run) if run.kind != RunKind::Break);
                 if !at_start && self.space.is_none() {
                     self.space = Some(style.clone());
                 }
-                continue;
             }
-            if let Some(of) = self.space.take()
-                && !self.wide_before(&words)
-            {
-                if of == *style {
-                    words.push(' ');
-                } else {
-                    flush(&mut self.out, &mut words, style);
-                    let mut space = " ".to_owned();
-                    flush(&mut self.out, &mut space, &of);
+            let end = word.find(white).unwrap_or(word.len());
+            let (word, after) = word.split_at(end);
+            if !word.is_empty() {
+                if let Some(of) = self.space.take()
+                    && !self.wide_before()
+                {
+                    self.add(" ", &of);
                 }
+                self.add(word, style);
             }
-            words.push(c);
+            rest = after;
         }
-        flush(&mut self.out, &mut words, style);
+    }
+
+    /// Adds text to the last run, where that has the same style.
+    fn add(&mut self, text: &str, style: &RunStyle) {
+        match self.out.last_mut() {
+            Some(Run { kind: RunKind::Text(last), style: s }) if s == style => last.push_str(text),
+            _ => self.out.push(Run { kind: RunKind::Text(text.to_owned()), style: style.clone() }),
+        }
     }
 
     /// Whether what stands before is a full-width sign that brings its own space: a template that parts two
     /// words by a space does it in every language.
-    fn wide_before(&self, words: &str) -> bool {
-        let last = words.chars().next_back().or_else(|| match self.out.last().map(|run| &run.kind) {
+    fn wide_before(&self) -> bool {
+        let last = match self.out.last().map(|run| &run.kind) {
             Some(RunKind::Text(text)) => text.chars().next_back(),
             _ => None,
-        });
+        };
         matches!(last, Some('、' | '。' | '：' | '；' | '）' | '」'))
     }
 
     fn push(&mut self, kind: RunKind, style: &RunStyle) {
         if let Some(of) = self.space.take()
             && kind != RunKind::Break
-            && !self.wide_before("")
+            && !self.wide_before()
         {
             self.out.push(Run { kind: RunKind::Text(" ".to_owned()), style: of });
         }

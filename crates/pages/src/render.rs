@@ -5,7 +5,7 @@ use crate::marks::Marked;
 use crate::parts::named;
 use crate::xhtml::Markup;
 use crate::{Refusal, TemplateSet, Words, codes, nearest};
-use handlebars::{Handlebars, RenderError, RenderErrorReason, TemplateError};
+use handlebars::{Context, Handlebars, RenderError, RenderErrorReason, TemplateError};
 use record::{Finding, Place};
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
@@ -52,10 +52,15 @@ impl Engine {
     /// When a template asks for an unknown field or word, or misuses a helper: with the template's file, line and
     /// column.
     pub fn render(&self, view: &Value) -> Result<Markup, Refusal> {
+        self.render_in(&Context::from(view.clone()))
+    }
+
+    /// The same for a view that need not be copied.
+    pub(crate) fn render_in(&self, view: &Context) -> Result<Markup, Refusal> {
         let text = self
             .hb
-            .render(&self.document, view)
-            .map_err(|e| refusal(&self.parts, &self.document, view, &e))?;
+            .render_with_context(&self.document, view)
+            .map_err(|e| refusal(&self.parts, &self.document, view.data(), &e))?;
         Ok(Markup { text, files: self.parts.values().map(|p| p.file.clone()).collect() })
     }
 }

@@ -7,6 +7,7 @@ use crate::{Refusal, codes, nearest};
 use quick_xml::events::{BytesStart, Event};
 use quick_xml::{Reader, XmlVersion};
 use record::{Finding, Place};
+use std::borrow::Cow;
 
 /// Markup as a template made it, with the names of the template's files that its marks point into.
 #[derive(Clone, Debug, Default)]
@@ -27,18 +28,18 @@ pub(crate) struct At {
 
 /// An element with its content.
 #[derive(Debug)]
-pub(crate) struct Node {
+pub(crate) struct Node<'m> {
     pub(crate) element: Element,
-    pub(crate) attributes: Vec<(&'static str, String)>,
-    pub(crate) children: Vec<Child>,
+    pub(crate) attributes: Vec<(&'static str, Cow<'m, str>)>,
+    pub(crate) children: Vec<Child<'m>>,
     pub(crate) at: At,
 }
 
-impl Node {
+impl<'m> Node<'m> {
     pub(crate) fn attribute(&self, name: &str) -> Option<&str> {
-        self.attributes.iter().find(|(n, _)| *n == name).map(|(_, v)| v.as_str())
+        self.attributes.iter().find(|(n, _)| *n == name).map(|(_, v)| &**v)
     }
-    pub(crate) fn elements(&self) -> impl Iterator<Item = &Node> {
+    pub(crate) fn elements(&self) -> impl Iterator<Item = &Node<'m>> {
         self.children.iter().filter_map(|c| match c {
             Child::Node(node) => Some(node),
             Child::Text(_) => None,
@@ -48,9 +49,9 @@ impl Node {
 
 /// What stands in an element.
 #[derive(Debug)]
-pub(crate) enum Child {
-    Text(String),
-    Node(Node),
+pub(crate) enum Child<'m> {
+    Text(Cow<'m, str>),
+    Node(Node<'m>),
 }
 
 /// Deeper nesting than this is a slip in the template, and would only make trouble for writers.
@@ -100,12 +101,12 @@ pub(crate) fn propose<'a>(
 struct Parser<'a> {
     markup: &'a Markup,
     at: At,
-    stack: Vec<Node>,
-    root: Option<Node>,
+    stack: Vec<Node<'a>>,
+    root: Option<Node<'a>>,
 }
 
-impl Parser<'_> {
-    fn run(mut self) -> Result<Node, Refusal> {
+impl<'a> Parser<'a> {
+    fn run(mut self) -> Result<Node<'a>, Refusal> {
         let markup = self.markup;
         let mut reader = Reader::from_str(&markup.text);
         let config = reader.config_mut();
@@ -158,8 +159,8 @@ impl Parser<'_> {
                         }
                     }
                 }
-                Event::Text(text) => self.text(&text.into_inner())?,
-                Event::CData(text) => self.text(&text.into_inner())?,
+                Event::Text(text) => self.text(text.into_inner())?,
+                Event::CData(text) => self.text(text.into_inner())?,
                 Event::GeneralRef(name) => {
                     let c = if name.is_char_ref() {
                         name.resolve_char_ref().ok().flatten()
@@ -175,7 +176,7 @@ impl Parser<'_> {
                         }
                     };
                     match c {
-                        Some(c) => self.text(c.encode_utf8(&mut [0; 4]))?,
+                        Some(c) => self.text(c.to_string().into())?,
                         None => {
                             let message = format!("`&{};` is unknown", name.into_inner());
                             return Err(
@@ -210,7 +211,7 @@ impl Parser<'_> {
         }
     }
 
-    fn open(&self, tag: &BytesStart<'_>) -> Result<Node, Refusal> {
+    fn open(&self, tag: &BytesStart<'_>) -> Result<Node<'a>, Refusal> {
         let name = tag.name().0;
         let Some(element) = Element::parse(name) else {
             let finding = refuse(self.markup, self.at, format!("`<{name}>` is not in the subset"));
@@ -229,12 +230,12 @@ impl Parser<'_> {
             let value = attribute.normalized_value(XmlVersion::Explicit1_0).map_err(|e| {
                 self.no(format!("`{key}` of `<{name}>` can't be read: {e}"), "mend its value")
             })?;
-            attributes.push((*known, value.into_owned()));
+            attributes.push((*known, Cow::Owned(value.into_owned())));
         }
         Ok(Node { element, attributes, children: Vec::new(), at: self.at })
     }
 
-    fn put(&mut self, node: Node) -> Result<(), Refusal> {
+    fn put(&mut self, node: Node<'a>) -> Result<(), Refusal> {
         match self.stack.last_mut() {
             Some(parent) => parent.children.push(Child::Node(node)),
             None if self.root.is_none() => self.root = Some(node),
@@ -245,7 +246,7 @@ impl Parser<'_> {
         Ok(())
     }
 
-    fn text(&mut self, text: &str) -> Result<(), Refusal> {
+    fn text(&mut self, text: Cow<'a, str>) -> Result<(), Refusal> {
         let blank = text.bytes().all(|b| b.is_ascii_whitespace());
         let Some(parent) = self.stack.last_mut() else {
             return if blank {
@@ -256,8 +257,8 @@ impl Parser<'_> {
         };
         if parent.element.holds_text() {
             match parent.children.last_mut() {
-                Some(Child::Text(last)) => last.push_str(text),
-                _ => parent.children.push(Child::Text(text.to_owned())),
+                Some(Child::Text(last)) => last.to_mut().push_str(&text),
+                _ => parent.children.push(Child::Text(text)),
             }
         } else if !blank {
             let name = parent.element.name();

@@ -27,6 +27,7 @@ use crate::model::Pictures;
 use crate::{Engine, Words};
 use assess::standard::Standard;
 use assess::{Assessment, Changes};
+use handlebars::Context;
 use record::{Finding, Record, SourceId};
 use serde_json::{Map, Value, json};
 
@@ -99,8 +100,10 @@ pub fn document(
     subject: &Subject<'_>,
     open: &mut dyn FnMut(SourceId) -> Result<Vec<u8>, String>,
 ) -> Result<(crate::Document, View), crate::Refusal> {
-    let view = view(subject, engine.words(), open);
-    let markup = engine.render(&view.value)?;
+    let mut view = view(subject, engine.words(), open);
+    let mut context = Context::from(std::mem::take(&mut view.value));
+    let markup = engine.render_in(&context)?;
+    view.value = std::mem::take(context.data_mut());
     let document = crate::read(&markup, &view.pictures)?;
     Ok((document, view))
 }
