@@ -4,6 +4,7 @@ use crate::codes;
 use krilla::text::Font as PdfFont;
 use pages::TemplateSet;
 use record::{Finding, Place};
+use std::borrow::Cow;
 use std::sync::Arc;
 
 /// A style of type.
@@ -33,9 +34,13 @@ pub(crate) struct Face {
 }
 
 impl Face {
-    fn new(bytes: &[u8]) -> Option<Self> {
-        let shape = harfrust::Font::new(bytes.to_vec(), 0)?;
-        let data: Arc<dyn AsRef<[u8]> + Send + Sync> = Arc::new(bytes.to_vec());
+    /// A font of the program is used where it lies, a laboratory's own is kept once.
+    fn new(bytes: Cow<'static, [u8]>) -> Option<Self> {
+        let data: Arc<dyn AsRef<[u8]> + Send + Sync> = match bytes {
+            Cow::Borrowed(bytes) => Arc::new(bytes),
+            Cow::Owned(bytes) => Arc::new(bytes),
+        };
+        let shape = harfrust::Font::new(Arc::clone(&data), 0)?;
         let pdf = PdfFont::new(data.into(), 0)?;
         let units = f32::from(shape.units_per_em().max(1));
         let map = shape.charmap();
@@ -76,7 +81,7 @@ impl Book {
             let index = match known {
                 Some(index) => index,
                 None => {
-                    let face = set.file(path).and_then(Face::new).ok_or_else(|| {
+                    let face = set.shared_file(path).and_then(Face::new).ok_or_else(|| {
                         let place = Place { file: path.to_owned(), ..Place::default() };
                         Box::new(
                             Finding::error(codes::FONT, "the file is no TrueType or OpenType font")
@@ -109,6 +114,14 @@ impl Book {
     /// All fonts.
     pub(crate) fn faces(&self) -> &[Face] {
         &self.faces
+    }
+
+    /// The style's own font, where it sets all of a plain Latin text.
+    pub(crate) fn plainly(&self, style: Style, text: &str) -> Option<usize> {
+        let own = self.styles[style as usize];
+        let face = self.faces.get(own)?;
+        let has = |b: u8| b == b'\n' || face.ascii.get(usize::from(b)).is_some_and(|has| *has);
+        text.bytes().all(has).then_some(own)
     }
 
     /// The font that sets a cluster of signs in a style: the first that has all of them. The error is the

@@ -387,21 +387,25 @@ fn plain_spaces(words: &str, glyphs: &[KrillaGlyph]) -> Option<(String, Vec<Kril
     if words.is_ascii() || !(words.contains(FIRM) || words.contains(NO_WIDTH)) {
         return None;
     }
-    // How many bytes shorter the text before a byte has become.
-    let shorter = |at: usize| -> usize {
-        let before = words.get(..at).unwrap_or(words);
-        let firm: usize = before.matches(FIRM).map(|space| space.len() - 1).sum();
-        firm + before.matches(NO_WIDTH).map(str::len).sum::<usize>()
-    };
+    let mut text = String::with_capacity(words.len());
+    // Where each byte of the text, and its end, has come to.
+    let mut places = Vec::with_capacity(words.len() + 1);
+    for sign in words.chars() {
+        places.resize(places.len() + sign.len_utf8(), text.len());
+        match sign {
+            sign if FIRM.contains(&sign) => text.push(' '),
+            sign if NO_WIDTH.contains(&sign) => {}
+            sign => text.push(sign),
+        }
+    }
+    places.push(text.len());
+    let place = |at: usize| places.get(at).copied().unwrap_or(text.len());
     let moved = glyphs.iter().map(|glyph| {
-        let range = &glyph.text_range;
-        let text_range = range.start - shorter(range.start)..range.end - shorter(range.end);
+        let text_range = place(glyph.text_range.start)..place(glyph.text_range.end);
         KrillaGlyph { text_range, ..glyph.clone() }
     });
-    Some((
-        words.replace(FIRM, " ").replace(NO_WIDTH, ""),
-        moved.filter(|g| !g.text_range.is_empty()).collect(),
-    ))
+    let moved = moved.filter(|g| !g.text_range.is_empty()).collect();
+    Some((text, moved))
 }
 
 /// Running text with its page numbers.
@@ -415,4 +419,29 @@ pub(crate) fn numbered(runs: &[Run], number: usize, count: usize) -> Vec<Run> {
         }
     }
     out
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+
+    use super::*;
+    use krilla::text::GlyphId;
+
+    #[test]
+    fn firm_spaces_become_plain_and_those_of_no_width_go() {
+        let words = "4\u{a0}kV\u{2060}, 10\u{202f}\u{200b}mm";
+        let glyphs: Vec<KrillaGlyph> = words
+            .char_indices()
+            .map(|(at, sign)| {
+                let range = at..at + sign.len_utf8();
+                KrillaGlyph::new(GlyphId::new(1), 0.5, 0.0, 0.0, 0.0, range, None)
+            })
+            .collect();
+        let (text, moved) = plain_spaces(words, &glyphs).unwrap();
+        assert_eq!(text, "4 kV, 10 mm");
+        let each: Vec<&str> = moved.iter().map(|glyph| &text[glyph.text_range.clone()]).collect();
+        assert_eq!(each.concat(), text);
+        assert!(plain_spaces("plain words", &[]).is_none());
+    }
 }

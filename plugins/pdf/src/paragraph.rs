@@ -3,7 +3,7 @@
 //! Shaping is harfrust's, break opportunities are icu_segmenter's (UAX 14), directions unicode-bidi's (UAX 9).
 //! Glyphs are kept in ems, so that one shaping serves every size.
 
-use crate::fonts::{Book, Style, is_ignorable};
+use crate::fonts::{Book, is_ignorable};
 use crate::style::{Look, Type, look};
 use harfrust::{Buffer, Direction, Script, ShapeOptions, ShapePlan, ShaperFont, shape};
 use icu_segmenter::{GraphemeClusterSegmenter, LineSegmenter};
@@ -41,6 +41,16 @@ struct Glyph {
     dy: f32,
 }
 
+/// A text of one font and direction, shaped.
+#[derive(Debug)]
+struct Shaped {
+    glyphs: Vec<Glyph>,
+    /// Sum of the advances.
+    advance: f32,
+    /// The glyphs as a line sets them that holds the whole text: most cells of a table are such lines.
+    whole: Rc<[KrillaGlyph]>,
+}
+
 /// A stretch of text of one look, font and direction.
 #[derive(Debug)]
 struct Item {
@@ -52,7 +62,7 @@ struct Item {
 
 #[derive(Debug)]
 enum Content {
-    Glyphs { face: usize, glyphs: Rc<Vec<Glyph>> },
+    Glyphs { face: usize, shaped: Rc<Shaped> },
     Mark(Outcome),
 }
 
@@ -111,7 +121,7 @@ pub(crate) enum PartContent {
         /// Number of the font.
         face: usize,
         /// The glyphs.
-        glyphs: Vec<KrillaGlyph>,
+        glyphs: Rc<[KrillaGlyph]>,
         /// Their text within the paragraph.
         text: Range<usize>,
     },
@@ -124,7 +134,9 @@ pub(crate) struct Shaper<'b> {
     book: &'b Book,
     fonts: Vec<ShaperFont<'b, 'static>>,
     plans: HashMap<(usize, Option<Script>, bool), ShapePlan>,
-    known: Vec<HashMap<String, Rc<Vec<Glyph>>>>,
+    known: Vec<HashMap<String, Rc<Shaped>>>,
+    /// Where each text may be broken; the words of a report come again and again.
+    breaks: HashMap<Rc<str>, Rc<[usize]>>,
     buffer: Option<Buffer>,
 }
 
@@ -136,6 +148,7 @@ impl<'b> Shaper<'b> {
             fonts: book.faces().iter().map(|f| ShaperFont::new(&f.shape)).collect(),
             plans: HashMap::new(),
             known: (0..book.faces().len() * 2).map(|_| HashMap::new()).collect(),
+            breaks: HashMap::new(),
             buffer: None,
         }
     }
@@ -158,7 +171,12 @@ impl<'b> Shaper<'b> {
                     if look.mark.is_some() && !again {
                         text.push(MARK);
                     }
-                    text.extend(words.chars().filter(|c| !matches!(*c, MARK | '\u{feff}' | '\n' | '\r')));
+                    let unset = |c: char| matches!(c, MARK | '\u{feff}' | '\n' | '\r');
+                    if words.contains(unset) {
+                        text.extend(words.chars().filter(|c| !unset(*c)));
+                    } else {
+                        text.push_str(words);
+                    }
                 }
                 RunKind::Break => {
                     // A space as well, so that words of two lines stay two words for who reads the text by itself.
@@ -181,71 +199,42 @@ impl<'b> Shaper<'b> {
             size: within.size,
         };
         self.shape_all(&mut p)?;
-        p.find_breaks();
+        let ends = self.ends(&p.text);
+        p.take_breaks(&ends);
         Ok(p)
+    }
+
+    /// Bytes of a text before which a line may end.
+    fn ends(&mut self, text: &Rc<str>) -> Rc<[usize]> {
+        if let Some(ends) = self.breaks.get(text) {
+            return Rc::clone(ends);
+        }
+        let segmenter =
+            LineSegmenter::new_for_non_complex_scripts(icu_segmenter::options::LineBreakOptions::default());
+        let ends: Rc<[usize]> = segmenter.segment_str(text).filter(|at| *at > 0).collect();
+        self.breaks.insert(Rc::clone(text), Rc::clone(&ends));
+        ends
     }
 
     fn shape_all(&mut self, p: &mut Paragraph) -> Result<(), NoGlyph> {
         let text = Rc::clone(&p.text);
         let levels = levels(&text);
-        let book = self.book;
-        for (index, span) in p.spans.iter().enumerate() {
-            let style = span.look.style;
-            let mut open: Option<(usize, usize, u8)> = None; // start, face, level
-            let mut close = |open: &mut Option<(usize, usize, u8)>, end: usize, items: &mut Vec<Item>| {
-                if let Some((start, face, level)) = open.take() {
-                    let glyphs = self.shape(face, &text[start..end], level % 2 == 1);
-                    items.push(Item {
-                        range: start..end,
-                        level,
-                        span: index,
-                        content: Content::Glyphs { face, glyphs },
-                    });
-                }
-            };
-            for range in clusters(&text, span.range.clone()) {
-                let cluster = &text[range.clone()];
-                let level = levels.as_ref().and_then(|l| l.get(range.start)).copied().unwrap_or(0);
-                if cluster == "\n" {
-                    close(&mut open, range.start, &mut p.items);
-                    continue;
-                }
-                if let (true, Some(outcome)) = (cluster.starts_with(MARK), span.look.mark) {
-                    close(&mut open, range.start, &mut p.items);
-                    let end = range.start + MARK.len_utf8();
-                    p.items.push(Item {
-                        range: range.start..end,
-                        level,
-                        span: index,
-                        content: Content::Mark(outcome),
-                    });
-                    continue;
-                }
-                let blank = cluster.chars().all(|c| c == ' ' || is_ignorable(c));
-                let parts = match open {
-                    // Spaces and joiners go with what is before them, where its font has a space at all.
-                    Some((_, face, _)) if blank && book.face(face).is_some_and(|f| f.has(' ')) => {
-                        vec![(range, face)]
-                    }
-                    _ => pick(book, style, &text, range.clone())
-                        .map_err(|sign| NoGlyph { sign, around: around(&text, range.start) })?,
-                };
-                for (range, face) in parts {
-                    if open.is_none_or(|(_, f, l)| f != face || l != level) {
-                        close(&mut open, range.start, &mut p.items);
-                        open = Some((range.start, face, level));
-                    }
-                }
+        let spans = std::mem::take(&mut p.spans);
+        for (index, span) in spans.iter().enumerate() {
+            match self.book.plainly(span.look.style, &text[span.range.clone()]) {
+                Some(face) if levels.is_none() => self.plain(face, index, span.range.clone(), p),
+                _ => self.mixed(index, span, levels.as_deref(), p)?,
             }
-            close(&mut open, span.range.end, &mut p.items);
         }
+        p.spans = spans;
+        p.clusters.reserve_exact(text.len());
         for item in &p.items {
             let span = p.spans.get(item.span).map_or(p.size, |s| s.look.size);
             match &item.content {
                 Content::Mark(_) => p.clusters.push((item.range.start, MARK_WIDTH * span)),
-                Content::Glyphs { glyphs, .. } => {
+                Content::Glyphs { shaped, .. } => {
                     let first = p.clusters.len();
-                    for g in glyphs.iter() {
+                    for g in &shaped.glyphs {
                         p.clusters.push((item.range.start + g.cluster as usize, g.advance * span));
                     }
                     if item.level % 2 == 1 {
@@ -257,11 +246,98 @@ impl<'b> Shaper<'b> {
         Ok(())
     }
 
+    /// Shapes a span that one font sets from left to right: one item for each of its lines.
+    fn plain(&mut self, face: usize, span: usize, range: Range<usize>, p: &mut Paragraph) {
+        let text = Rc::clone(&p.text);
+        let mut start = range.start;
+        for part in text[range].split('\n') {
+            let mut open = Some(Open { start, face, level: 0 });
+            start += part.len();
+            if !part.is_empty() {
+                self.close(&mut open, start, span, p);
+            }
+            start += 1;
+        }
+    }
+
+    /// Shapes a span cluster by cluster: each may want another font or direction.
+    fn mixed(
+        &mut self,
+        index: usize,
+        span: &Span,
+        levels: Option<&[u8]>,
+        p: &mut Paragraph,
+    ) -> Result<(), NoGlyph> {
+        let text = Rc::clone(&p.text);
+        let (book, style) = (self.book, span.look.style);
+        let mut open: Option<Open> = None;
+        for range in clusters(&text, span.range.clone()) {
+            let cluster = &text[range.clone()];
+            let level = levels.and_then(|l| l.get(range.start)).copied().unwrap_or(0);
+            if cluster == "\n" {
+                self.close(&mut open, range.start, index, p);
+                continue;
+            }
+            if let (true, Some(outcome)) = (cluster.starts_with(MARK), span.look.mark) {
+                self.close(&mut open, range.start, index, p);
+                let end = range.start + MARK.len_utf8();
+                p.items.push(Item {
+                    range: range.start..end,
+                    level,
+                    span: index,
+                    content: Content::Mark(outcome),
+                });
+                continue;
+            }
+            let blank = cluster.chars().all(|c| c == ' ' || is_ignorable(c));
+            let picked = match &open {
+                // Spaces and joiners go with what is before them, where its font has a space at all.
+                Some(open) if blank && book.face(open.face).is_some_and(|f| f.has(' ')) => Ok(open.face),
+                _ => book.pick(style, cluster),
+            };
+            let none = |sign| NoGlyph { sign, around: around(&text, range.start) };
+            match picked {
+                Ok(face) => self.go_on(&mut open, Open { start: range.start, face, level }, index, p),
+                Err(sign) if cluster.chars().nth(1).is_none() => return Err(none(sign)),
+                // No font has all signs of the cluster: one for each.
+                Err(_) => {
+                    let mut faces = Vec::new();
+                    for (at, sign) in cluster.char_indices() {
+                        let face = book.pick(style, sign.encode_utf8(&mut [0; 4])).map_err(none)?;
+                        faces.push((range.start + at, face));
+                    }
+                    for (start, face) in faces {
+                        self.go_on(&mut open, Open { start, face, level }, index, p);
+                    }
+                }
+            }
+        }
+        self.close(&mut open, span.range.end, index, p);
+        Ok(())
+    }
+
+    /// Goes on with the open stretch where font and level stay the same, else starts the next.
+    fn go_on(&mut self, open: &mut Option<Open>, next: Open, span: usize, p: &mut Paragraph) {
+        if open.as_ref().is_none_or(|o| o.face != next.face || o.level != next.level) {
+            self.close(open, next.start, span, p);
+            *open = Some(next);
+        }
+    }
+
+    /// Makes an item of the open stretch.
+    fn close(&mut self, open: &mut Option<Open>, end: usize, span: usize, p: &mut Paragraph) {
+        if let Some(Open { start, face, level }) = open.take() {
+            let shaped = self.shape(face, &p.text[start..end], level % 2 == 1);
+            let content = Content::Glyphs { face, shaped };
+            p.items.push(Item { range: start..end, level, span, content });
+        }
+    }
+
     /// Shapes a text of one font and direction.
-    fn shape(&mut self, face: usize, text: &str, rtl: bool) -> Rc<Vec<Glyph>> {
+    fn shape(&mut self, face: usize, text: &str, rtl: bool) -> Rc<Shaped> {
         let slot = face * 2 + usize::from(rtl);
-        if let Some(glyphs) = self.known.get(slot).and_then(|m| m.get(text)) {
-            return Rc::clone(glyphs);
+        if let Some(shaped) = self.known.get(slot).and_then(|m| m.get(text)) {
+            return Rc::clone(shaped);
         }
         let mut buffer = self.buffer.take().unwrap_or_default();
         buffer.clear();
@@ -294,34 +370,21 @@ impl<'b> Shaper<'b> {
             }
         }
         self.buffer = Some(buffer);
-        let glyphs = Rc::new(glyphs);
+        let advance = glyphs.iter().map(|g| g.advance).sum();
+        let whole = ranged(&glyphs, 0, &(0..text.len()));
+        let shaped = Rc::new(Shaped { glyphs, advance, whole });
         if let Some(known) = self.known.get_mut(slot) {
-            known.insert(text.to_owned(), Rc::clone(&glyphs));
+            known.insert(text.to_owned(), Rc::clone(&shaped));
         }
-        glyphs
+        shaped
     }
 }
 
-/// Fonts for a cluster: one where one has all its signs, else one for each sign.
-fn pick(
-    book: &Book,
-    style: Style,
-    text: &str,
-    range: Range<usize>,
-) -> Result<Vec<(Range<usize>, usize)>, char> {
-    let cluster = &text[range.clone()];
-    let sign = match book.pick(style, cluster) {
-        Ok(face) => return Ok(vec![(range, face)]),
-        Err(sign) => sign,
-    };
-    if cluster.chars().nth(1).is_none() {
-        return Err(sign);
-    }
-    let one = |(i, c): (usize, char)| {
-        let start = range.start + i;
-        Ok((start..start + c.len_utf8(), book.pick(style, c.encode_utf8(&mut [0; 4]))?))
-    };
-    cluster.char_indices().map(one).collect()
+/// A stretch of text that goes on: where it started, its font and level.
+struct Open {
+    start: usize,
+    face: usize,
+    level: u8,
 }
 
 /// Some text before and after a byte.
@@ -392,17 +455,14 @@ impl Paragraph {
         self.breaks.retain(|(at, must)| *must || *at == end);
     }
 
-    fn find_breaks(&mut self) {
+    /// Takes those of a text's breaks that the looks of its spans let stand.
+    fn take_breaks(&mut self, ends: &[usize]) {
         let text = &*self.text;
         let after_mark = |at: usize| text[..at].ends_with(MARK);
         let together =
             |at: usize| self.spans.iter().any(|s| s.look.together && at > s.range.start && at < s.range.end);
-        let segmenter =
-            LineSegmenter::new_for_non_complex_scripts(icu_segmenter::options::LineBreakOptions::default());
-        for at in segmenter.segment_str(text) {
-            if at == 0 {
-                continue;
-            }
+        self.breaks.reserve_exact(ends.len());
+        for &at in ends {
             let must = text[..at].ends_with('\n');
             if must || at == text.len() || !(after_mark(at) || together(at)) {
                 self.breaks.push((at, must));
@@ -491,15 +551,16 @@ impl Paragraph {
             let size = self.spans.get(item.span).map_or(self.size, |s| s.look.size);
             let (width, content) = match &item.content {
                 Content::Mark(outcome) => (MARK_WIDTH * size, PartContent::Mark(*outcome)),
-                Content::Glyphs { face, glyphs } => {
-                    let inside: Vec<&Glyph> = glyphs
-                        .iter()
-                        .filter(|g| range.contains(&(item.range.start + g.cluster as usize)))
-                        .collect();
-                    let width = inside.iter().map(|g| g.advance).sum::<f32>() * size;
-                    let text = range.clone();
-                    let glyphs = ranged(&inside, item.range.start, &text);
-                    (width, PartContent::Glyphs { face: *face, glyphs, text })
+                Content::Glyphs { face, shaped } => {
+                    let (advance, glyphs) = if range == item.range {
+                        (shaped.advance, Rc::clone(&shaped.whole))
+                    } else {
+                        let within = |g: &&Glyph| range.contains(&(item.range.start + g.cluster as usize));
+                        let inside: Vec<Glyph> = shaped.glyphs.iter().filter(within).copied().collect();
+                        let advance = inside.iter().map(|g| g.advance).sum();
+                        (advance, ranged(&inside, item.range.start, &range))
+                    };
+                    (advance * size, PartContent::Glyphs { face: *face, glyphs, text: range })
                 }
             };
             line.parts.push(Part { x, width, span: item.span, content });
@@ -510,15 +571,23 @@ impl Paragraph {
 }
 
 /// Glyphs with the text that each stands for, counted from the start of `text`.
-fn ranged(glyphs: &[&Glyph], base: usize, text: &Range<usize>) -> Vec<KrillaGlyph> {
+fn ranged(glyphs: &[Glyph], base: usize, text: &Range<usize>) -> Rc<[KrillaGlyph]> {
     let mut starts: Vec<usize> = glyphs.iter().map(|g| base + g.cluster as usize).collect();
-    starts.sort_unstable();
+    let ascending = starts.is_sorted();
+    if !ascending {
+        starts.sort_unstable();
+    }
     starts.dedup();
+    let mut next = 0;
     glyphs
         .iter()
         .map(|g| {
             let start = base + g.cluster as usize;
-            let next = starts.partition_point(|s| *s <= start);
+            if ascending {
+                next += starts[next..].iter().take_while(|s| **s <= start).count();
+            } else {
+                next = starts.partition_point(|s| *s <= start);
+            }
             let end = starts.get(next).copied().unwrap_or(text.end);
             KrillaGlyph {
                 glyph_id: GlyphId::new(g.id),
@@ -544,6 +613,70 @@ fn reorder(pieces: &mut [(&Item, Range<usize>)]) {
                 pieces[i..i + run].reverse();
             }
             i += run.max(1);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+
+    use super::*;
+    use crate::style;
+    use pages::TemplateSet;
+
+    /// What an item says, to compare.
+    fn said(p: &Paragraph) -> Vec<(Range<usize>, usize, Option<usize>, usize)> {
+        let one = |item: &Item| match &item.content {
+            Content::Glyphs { face, shaped } => {
+                (item.range.clone(), item.span, Some(*face), shaped.glyphs.len())
+            }
+            Content::Mark(_) => (item.range.clone(), item.span, None, 0),
+        };
+        p.items.iter().map(one).collect()
+    }
+
+    #[test]
+    fn plain_text_in_one_piece_is_what_its_signs_are_one_by_one() {
+        let book = Book::load(&TemplateSet::built_in("report").unwrap()).unwrap();
+        let mut shaper = Shaper::new(&book);
+        for text in ["", " ", "AVA office 12/10", "  led by spaces", "one \ntwo", "\n\nx\n", "ends \n"] {
+            let span =
+                Span { range: 0..text.len(), look: look(&Run::text("").style, style::TEXT), link: None };
+            assert!(book.plainly(span.look.style, text).is_some(), "{text:?}");
+            let empty = || Paragraph {
+                text: text.into(),
+                spans: Vec::new(),
+                items: Vec::new(),
+                clusters: Vec::new(),
+                breaks: Vec::new(),
+                leading: 0.0,
+                size: 9.0,
+            };
+            let (mut plain, mut mixed) = (empty(), empty());
+            shaper.plain(book.plainly(span.look.style, text).unwrap(), 0, 0..text.len(), &mut plain);
+            shaper.mixed(0, &span, None, &mut mixed).unwrap();
+            assert_eq!(said(&plain), said(&mixed), "{text:?}");
+        }
+        // A sign that the font lacks, and any beyond ASCII, takes the long way.
+        assert_eq!(book.plainly(crate::fonts::Style::Regular, "a\tb"), None);
+        assert_eq!(book.plainly(crate::fonts::Style::Regular, "caf\u{e9}"), None);
+    }
+
+    #[test]
+    fn a_line_of_a_whole_text_is_what_its_glyphs_come_to() {
+        let book = Book::load(&TemplateSet::built_in("report").unwrap()).unwrap();
+        let mut shaper = Shaper::new(&book);
+        for (text, rtl) in [("office 12", false), ("e\u{301}\u{323}x", false), ("\u{5e9}\u{5dc}", true)] {
+            let face =
+                book.pick(crate::fonts::Style::Regular, &text[..text.chars().next().unwrap().len_utf8()]);
+            let shaped = shaper.shape(face.unwrap(), text, rtl);
+            let covered: std::collections::BTreeSet<usize> =
+                shaped.whole.iter().flat_map(|glyph| glyph.text_range.clone()).collect();
+            assert_eq!(covered, (0..text.len()).collect(), "{text}");
+            for (glyph, set) in shaped.glyphs.iter().zip(shaped.whole.iter()) {
+                assert_eq!(set.text_range.start, glyph.cluster as usize, "{text}");
+            }
         }
     }
 }

@@ -30,7 +30,7 @@ pub(crate) enum Op {
         /// The part of it that the glyphs stand for.
         range: Range<usize>,
         /// The glyphs.
-        glyphs: Vec<KrillaGlyph>,
+        glyphs: Rc<[KrillaGlyph]>,
     },
     /// A mark around a centre.
     Mark(Outcome, f32, f32, f32),
@@ -177,7 +177,7 @@ pub(crate) fn set_line(
                     ink: span.look.ink,
                     text: Rc::clone(paragraph.text()),
                     range: text.clone(),
-                    glyphs: glyphs.clone(),
+                    glyphs: Rc::clone(glyphs),
                 });
             }
         }
