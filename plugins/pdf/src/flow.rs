@@ -1,6 +1,5 @@
 //! From blocks to pieces: everything but tables.
 
-use crate::fonts::Book;
 use crate::paragraph::{NoGlyph, Paragraph, Shaper};
 use crate::piece::{Align, Around, Group, Op, Piece, set_line};
 use crate::style::{self, Type};
@@ -37,9 +36,9 @@ pub(crate) type Column = (f32, f32);
 
 impl<'b> Flow<'b> {
     /// A flow of pages with this height for text.
-    pub(crate) fn new(book: &'b Book, pictures: &'b Pictures, page: f32) -> Self {
+    pub(crate) fn new(shaper: Shaper<'b>, pictures: &'b Pictures, page: f32) -> Self {
         Self {
-            shaper: Shaper::new(book),
+            shaper,
             pictures,
             tags: Tags::default(),
             pieces: Vec::new(),

@@ -110,87 +110,122 @@ pub fn pdf(
     book: &Book,
     settings: &Settings<'_>,
 ) -> Result<Vec<u8>, Box<Finding>> {
-    let paper = settings.look.paper.size();
-    let column = (style::SIDE, paper.0 - 2.0 * style::SIDE);
-    let mut shaper = paragraph::Shaper::new(book);
-    let top = style::TOP + running_overhang(&mut shaper, &document.head, column.1)?;
-    let bottom = style::BOTTOM + running_overhang(&mut shaper, &document.foot, column.1)?;
-    let height = paper.1 - top - bottom;
+    Laid::out(document, pictures, book, settings)?.paint()
+}
 
-    let mut flow = Flow::new(book, pictures, height);
-    flow.blocks(&document.blocks, column, None)?;
-    let pages = paginate::pages(&mut flow, height);
+/// A document on its pages, not yet painted: each glyph has its place, and nothing of the PDF is made.
+pub struct Laid<'a> {
+    document: &'a Document,
+    pictures: &'a Pictures,
+    book: &'a Book,
+    settings: &'a Settings<'a>,
+    shaper: paragraph::Shaper<'a>,
+    tags: tags::Tags,
+    pages: Vec<paginate::Page>,
+    top: f32,
+}
 
-    let configuration = ConfigurationBuilder::new()
-        .with_archival_validator(Archival::A3_A)
-        .with_accessibility_validator(Accessibility::UA1)
-        .finish()
-        .map_err(|e| not_conforming(format!("{e:?}")))?;
-    let mut pdf = Pdf::new_with(SerializeSettings { configuration, ..SerializeSettings::default() });
-    let mut painter = paint::Painter {
-        book,
-        shaper: &mut shaper,
-        tags: &mut flow.tags,
-        accent: settings.look.accent.0,
-        paper,
-        top,
-        running: (&document.head, &document.foot),
-    };
-    painter.paint(&mut pdf, &pages);
-    pdf.set_outline(outline::outline(&pages, &document.title, top));
-    pdf.set_tag_tree(flow.tags.tree(&document.language));
-
-    let (year, month, day) = settings.issued.unwrap_or(DRAFT_DATE);
-    let date = DateTime::new(year)
-        .month(month)
-        .day(day)
-        .hour(0)
-        .minute(0)
-        .second(0)
-        .utc_offset_hour(0)
-        .utc_offset_minute(0);
-    let mut metadata = Metadata::new()
-        .title(document.title.clone())
-        .language(document.language.clone())
-        .creator(settings.producer.to_owned())
-        .producer(settings.producer.to_owned())
-        .creation_date(date)
-        .document_id(settings.identity.to_owned());
-    if !document.author.is_empty() {
-        metadata = metadata.authors(vec![document.author.clone()]);
+impl<'a> Laid<'a> {
+    /// Breaks a document into lines and pages.
+    ///
+    /// # Errors
+    /// When no font has a sign of it, or a picture is damaged.
+    pub fn out(
+        document: &'a Document,
+        pictures: &'a Pictures,
+        book: &'a Book,
+        settings: &'a Settings<'a>,
+    ) -> Result<Self, Box<Finding>> {
+        let paper = settings.look.paper.size();
+        let column = (style::SIDE, paper.0 - 2.0 * style::SIDE);
+        let mut shaper = paragraph::Shaper::new(book);
+        let top = style::TOP + running_overhang(&mut shaper, &document.head, column.1)?;
+        let bottom = style::BOTTOM + running_overhang(&mut shaper, &document.foot, column.1)?;
+        let height = paper.1 - top - bottom;
+        let mut flow = Flow::new(shaper, pictures, height);
+        flow.blocks(&document.blocks, column, None)?;
+        let pages = paginate::pages(&mut flow, height);
+        let Flow { shaper, tags, .. } = flow;
+        Ok(Self { document, pictures, book, settings, shaper, tags, pages, top })
     }
-    if !document.subject.is_empty() {
-        metadata = metadata.description(document.subject.clone());
-    }
-    pdf.set_metadata(metadata);
-    for file in settings.attached {
-        let embedded = EmbeddedFile {
-            path: file.name.clone(),
-            mime_type: MimeType::new(&file.media_type),
-            description: Some(file.about.clone()),
-            association_kind: match file.relation {
-                Relation::Source => AssociationKind::Source,
-                Relation::Alternative => AssociationKind::Alternative,
-                Relation::Supplement => AssociationKind::Supplement,
-            },
-            data: file.bytes.clone().into(),
-            modification_date: Some(date),
-            compress: Some(true),
-            location: None,
+
+    /// Paints the pages and writes the PDF.
+    ///
+    /// # Errors
+    /// When the result would not conform to PDF/A-3a and PDF/UA-1.
+    pub fn paint(mut self) -> Result<Vec<u8>, Box<Finding>> {
+        let (document, settings) = (self.document, self.settings);
+        let configuration = ConfigurationBuilder::new()
+            .with_archival_validator(Archival::A3_A)
+            .with_accessibility_validator(Accessibility::UA1)
+            .finish()
+            .map_err(|e| not_conforming(format!("{e:?}")))?;
+        let mut pdf = Pdf::new_with(SerializeSettings { configuration, ..SerializeSettings::default() });
+        let mut painter = paint::Painter {
+            book: self.book,
+            shaper: &mut self.shaper,
+            tags: &mut self.tags,
+            accent: settings.look.accent.0,
+            paper: settings.look.paper.size(),
+            top: self.top,
+            running: (&document.head, &document.foot),
         };
-        if pdf.embed_file(embedded).is_none() {
-            return Err(not_conforming(format!("two attached files are called `{}`", file.name)));
+        painter.paint(&mut pdf, &self.pages);
+        pdf.set_outline(outline::outline(&self.pages, &document.title, self.top));
+        pdf.set_tag_tree(self.tags.tree(&document.language));
+
+        let (year, month, day) = settings.issued.unwrap_or(DRAFT_DATE);
+        let date = DateTime::new(year)
+            .month(month)
+            .day(day)
+            .hour(0)
+            .minute(0)
+            .second(0)
+            .utc_offset_hour(0)
+            .utc_offset_minute(0);
+        let mut metadata = Metadata::new()
+            .title(document.title.clone())
+            .language(document.language.clone())
+            .creator(settings.producer.to_owned())
+            .producer(settings.producer.to_owned())
+            .creation_date(date)
+            .document_id(settings.identity.to_owned());
+        if !document.author.is_empty() {
+            metadata = metadata.authors(vec![document.author.clone()]);
         }
+        if !document.subject.is_empty() {
+            metadata = metadata.description(document.subject.clone());
+        }
+        pdf.set_metadata(metadata);
+        for file in settings.attached {
+            let embedded = EmbeddedFile {
+                path: file.name.clone(),
+                mime_type: MimeType::new(&file.media_type),
+                description: Some(file.about.clone()),
+                association_kind: match file.relation {
+                    Relation::Source => AssociationKind::Source,
+                    Relation::Alternative => AssociationKind::Alternative,
+                    Relation::Supplement => AssociationKind::Supplement,
+                },
+                data: file.bytes.clone().into(),
+                modification_date: Some(date),
+                compress: Some(true),
+                location: None,
+            };
+            if pdf.embed_file(embedded).is_none() {
+                return Err(not_conforming(format!("two attached files are called `{}`", file.name)));
+            }
+        }
+        pdf.finish().map_err(|e| match e {
+            KrillaError::Validation(errors) => {
+                not_conforming(errors.iter().map(|e| format!("{:?}", e.0)).collect::<Vec<_>>().join("; "))
+            }
+            KrillaError::Image(image, _, why) => {
+                Problem::Picture { name: photo::name_of(&image, self.pictures), why }.into()
+            }
+            other => not_conforming(format!("{other:?}")),
+        })
     }
-    pdf.finish().map_err(|e| match e {
-        KrillaError::Validation(errors) => {
-            not_conforming(errors.iter().map(|e| format!("{:?}", e.0)).collect::<Vec<_>>().join("; "))
-        }
-        KrillaError::Image(image, _, why) => {
-            Problem::Picture { name: photo::name_of(&image, pictures), why }.into()
-        }
-        other => not_conforming(format!("{other:?}")),
-    })
 }
 
 /// The date inside a draft, which has no date of issue: no clock is asked, so that drafts are the same bytes.

@@ -1,5 +1,7 @@
-//! The PDF library by itself: words at given places, tagged and archival like the report, and nothing else.
+//! The PDF library by itself: words at given places, in one font and without kerning, tagged and archival like the
+//! report, and nothing else: no running lines, no plots, no links, a flat structure.
 
+use harfrust::{Buffer, ShapeOptions, ShaperFont, shape};
 use krilla::color::rgb;
 use krilla::configure::{Accessibility, Archival, ConfigurationBuilder};
 use krilla::destination::XyzDestination;
@@ -23,8 +25,8 @@ const SIZE: f32 = 8.0;
 pub(crate) struct Bare {
     font: Font,
     shape: harfrust::Font,
-    /// Glyph and advance (in em) of each ASCII sign.
-    ascii: Vec<(u32, f32)>,
+    /// Glyph and advance (in em) of each of the first signs, so that none is looked up while the clock runs.
+    signs: Vec<(u32, f32)>,
 }
 
 impl Bare {
@@ -32,24 +34,30 @@ impl Bare {
         let data: Arc<dyn AsRef<[u8]> + Send + Sync> = Arc::new(bytes);
         let font = Font::new(data.into(), 0).unwrap();
         let shape = harfrust::Font::new(bytes.to_vec(), 0).unwrap();
-        let mut bare = Self { font, shape, ascii: Vec::new() };
-        bare.ascii = (0..128u8).map(|sign| bare.glyph(char::from(sign))).collect();
+        let mut bare = Self { font, shape, signs: Vec::new() };
+        bare.signs = ('\0'..'\u{2300}').map(|sign| bare.glyph(sign)).collect();
         bare
     }
 
-    /// Glyph of a sign; one that the font lacks is set as a question mark.
+    /// Glyph of a sign and its own advance; a sign that the font lacks is set as a question mark.
     fn glyph(&self, sign: char) -> (u32, f32) {
-        let map = self.shape.charmap();
-        let glyph = map.map_unicode(sign as u32).or_else(|| map.map_unicode(u32::from('?'))).unwrap();
-        // The mean advance of a humanist sans: places don't matter here, the work does.
-        (glyph.to_u32(), 0.5)
+        let has = self.shape.charmap().map_unicode(sign as u32).is_some();
+        let mut buffer = Buffer::default();
+        buffer.push_str(if has { sign } else { '?' }.encode_utf8(&mut [0; 4]));
+        buffer.guess_segment_properties();
+        shape(&ShaperFont::new(&self.shape), &mut buffer, ShapeOptions::new()).unwrap();
+        let units = f32::from(self.shape.units_per_em());
+        match (buffer.glyph_infos().last(), buffer.glyph_positions().last()) {
+            (Some(info), Some(at)) if info.glyph_id != 0 => (info.glyph_id, at.x_advance as f32 / units),
+            _ => self.glyph('?'),
+        }
     }
 
     fn glyphs(&self, text: &str) -> Vec<KrillaGlyph> {
         text.char_indices()
             .map(|(at, sign)| {
                 let (glyph, advance) =
-                    self.ascii.get(sign as usize).copied().unwrap_or_else(|| self.glyph(sign));
+                    self.signs.get(sign as usize).copied().unwrap_or_else(|| self.glyph(sign));
                 KrillaGlyph {
                     glyph_id: GlyphId::new(glyph),
                     text_range: at..at + sign.len_utf8(),
