@@ -65,14 +65,23 @@ impl<'b> Flow<'b> {
         column: Column,
         parent: Option<NodeId>,
     ) -> Result<(), Problem> {
-        for block in blocks {
-            self.block(block, column, parent)?;
+        for (i, block) in blocks.iter().enumerate() {
+            self.block(block, blocks.get(i + 1), column, parent)?;
         }
         Ok(())
     }
 
-    fn block(&mut self, block: &Block, column: Column, parent: Option<NodeId>) -> Result<(), Problem> {
-        let introduces = std::mem::take(&mut self.introduced) && matches!(block, Block::Paragraph { .. });
+    fn block(
+        &mut self,
+        block: &Block,
+        next: Option<&Block>,
+        column: Column,
+        parent: Option<NodeId>,
+    ) -> Result<(), Problem> {
+        // A paragraph before another heading, or at the end of a section, introduces nothing.
+        let introduces = std::mem::take(&mut self.introduced)
+            && matches!(block, Block::Paragraph { .. })
+            && next.is_some_and(|next| !matches!(next, Block::Heading { .. }));
         let first = self.pieces.len();
         match block {
             Block::Section { id, class, blocks } => {

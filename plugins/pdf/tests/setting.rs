@@ -87,6 +87,23 @@ fn few_and_many_rows() {
     assert!((100..250).contains(&pages), "{pages}");
 }
 
+/// Short passages below headings of their own are no chain that moves to the next page as one.
+#[test]
+fn passages_of_a_line_go_where_there_is_room() {
+    let passages = |blocks: &mut Vec<Block>| {
+        for _ in 0..7 {
+            blocks.push(Block::Heading { level: 3, id: None, runs: vec![Run::text("Findings")] });
+            blocks.push(paragraph("Nothing was found."));
+        }
+    };
+    let mut blocks: Vec<Block> = (0..20).map(|_| paragraph("A line.")).collect();
+    passages(&mut blocks);
+    blocks.push(table(1, "a word"));
+    passages(&mut blocks);
+    let pages = pages_of(&made(&document(blocks)).unwrap());
+    assert_eq!(pages, 2);
+}
+
 #[test]
 fn long_words_and_cells() {
     let word = "w".repeat(400);
