@@ -25,8 +25,8 @@ pub(crate) struct Flow<'b> {
     pub(crate) anchors: Vec<String>,
     /// Height that a page has for text.
     pub(crate) page: f32,
-    /// Whether a heading was just set: a short introduction below it stays with what it introduces.
-    introduced: bool,
+    /// Level of the heading that was just set: a short introduction below it stays with what it introduces.
+    introduced: Option<u8>,
     /// Whether this is the head of the paper, where second headings are set small.
     in_title: bool,
 }
@@ -47,7 +47,7 @@ impl<'b> Flow<'b> {
             asides: 0,
             anchors: Vec::new(),
             page,
-            introduced: false,
+            introduced: None,
             in_title: false,
         }
     }
@@ -78,10 +78,12 @@ impl<'b> Flow<'b> {
         column: Column,
         parent: Option<NodeId>,
     ) -> Result<(), Problem> {
-        // A paragraph before another heading, or at the end of a section, introduces nothing.
-        let introduces = std::mem::take(&mut self.introduced)
-            && matches!(block, Block::Paragraph { .. })
-            && next.is_some_and(|next| !matches!(next, Block::Heading { .. }));
+        // A paragraph at the end of its section, or before a heading that does not lie below its own, introduces
+        // nothing.
+        let introduces = self.introduced.take().is_some_and(|under| {
+            let goes_on = |next: &Block| !matches!(next, Block::Heading { level, .. } if *level <= under);
+            matches!(block, Block::Paragraph { .. }) && next.is_some_and(goes_on)
+        });
         let first = self.pieces.len();
         match block {
             Block::Section { id, class, blocks } => {
@@ -198,7 +200,7 @@ impl<'b> Flow<'b> {
             pieces.iter_mut().for_each(|p| p.keep = true);
             if let Some(piece) = pieces.first_mut() {
                 piece.outline = Some((level, words));
-                self.introduced = true;
+                self.introduced = Some(level);
             }
             // A part starts under a thin rule, so that its start is found when leafing.
             if level == 2
