@@ -9,7 +9,7 @@ use handlebars::{Context, Handlebars, RenderError, RenderErrorReason, TemplateEr
 use record::{Finding, Place};
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
 /// The templates of a set, understood once and rendered as often as needed.
 pub struct Engine {
@@ -38,6 +38,23 @@ impl Engine {
         }
         let document = set.manifest().document.trim_end_matches(".hbs").to_owned();
         Ok(Self { hb, parts, document, words })
+    }
+
+    /// The engine of a set that comes with the program, understood once for all papers that are made of it: that
+    /// takes longer than a report.
+    ///
+    /// # Errors
+    /// When there is no set of that name, or it has no such language.
+    pub fn built_in(name: &str, language: &str) -> Result<Arc<Self>, Refusal> {
+        // Whoever comes second waits for the first, which is sooner done than a second one.
+        let mut kept = KEPT.lock().unwrap_or_else(PoisonError::into_inner);
+        let key = (name.to_owned(), language.to_owned());
+        if let Some(engine) = kept.get(&key) {
+            return Ok(Arc::clone(engine));
+        }
+        let engine = Arc::new(Self::new(&TemplateSet::built_in(name)?, language)?);
+        kept.insert(key, Arc::clone(&engine));
+        Ok(engine)
     }
 
     /// The words that templates take theirs from.
@@ -70,6 +87,9 @@ impl std::fmt::Debug for Engine {
         write!(f, "Engine({}, {} parts)", self.document, self.parts.len())
     }
 }
+
+/// Engines of built-in sets by set and language. There are few of either, and neither changes.
+static KEPT: Mutex<BTreeMap<(String, String), Arc<Engine>>> = Mutex::new(BTreeMap::new());
 
 /// A template file.
 struct Part {
@@ -190,5 +210,22 @@ fn keys(value: &Value, out: &mut BTreeSet<String>) {
         // Entries of a list are alike: the first few show all their names.
         Value::Array(list) => list.iter().take(3).for_each(|inner| keys(inner, out)),
         _ => {}
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+
+    use super::*;
+
+    #[test]
+    fn papers_of_one_set_and_language_share_an_engine() {
+        let first = Engine::built_in("summary", "de").unwrap();
+        assert!(Arc::ptr_eq(&first, &Engine::built_in("summary", "de").unwrap()));
+        assert!(!Arc::ptr_eq(&first, &Engine::built_in("summary", "en").unwrap()));
+        assert_eq!(first.words().language(), "de");
+        assert!(Engine::built_in("summary", "xx").is_err());
+        assert!(Engine::built_in("sumary", "de").is_err());
     }
 }

@@ -6,7 +6,7 @@ use pages::{Engine, TemplateSet};
 use plugin_api::{Artifact, Reported, WriteContext, WriteInput, Writer};
 use record::CodeDoc;
 use std::io::Read;
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 /// Name of the format.
 const NAME: &str = "html";
@@ -24,7 +24,7 @@ struct Loaded {
     template: String,
     language: String,
     set: TemplateSet,
-    engine: Engine,
+    engine: Arc<Engine>,
 }
 
 impl Writer for HtmlWriter {
@@ -54,7 +54,10 @@ impl HtmlWriter {
             Some(kept) if plain && kept.language == input.language && kept.template == input.template => kept,
             kept => {
                 let set = TemplateSet::chosen(input.template, input.template_files)?;
-                let engine = Engine::new(&set, input.language)?;
+                let engine = match plain {
+                    true => Engine::built_in(input.template, input.language)?,
+                    false => Arc::new(Engine::new(&set, input.language)?),
+                };
                 let made = Loaded {
                     template: input.template.to_owned(),
                     language: input.language.to_owned(),

@@ -6,7 +6,7 @@ use pages::{Engine, TemplateSet};
 use plugin_api::{Artifact, Body, Reported, WriteContext, WriteInput, Writer};
 use record::{CodeDoc, Date};
 use std::io::Read;
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 /// Name of the format.
 const NAME: &str = "pdf";
@@ -16,13 +16,17 @@ struct Loaded {
     template: String,
     language: String,
     set: TemplateSet,
-    engine: Engine,
+    engine: Arc<Engine>,
     book: Book,
 }
 
 impl Loaded {
-    fn new(set: TemplateSet, template: &str, language: &str) -> Result<Self, pages::Refusal> {
-        let (engine, book) = (Engine::new(&set, language)?, Book::load(&set)?);
+    fn new(set: TemplateSet, template: &str, language: &str, plain: bool) -> Result<Self, pages::Refusal> {
+        let engine = match plain {
+            true => Engine::built_in(template, language)?,
+            false => Arc::new(Engine::new(&set, language)?),
+        };
+        let book = Book::load(&set)?;
         Ok(Self { template: template.to_owned(), language: language.to_owned(), set, engine, book })
     }
 }
@@ -65,7 +69,7 @@ impl PdfWriter {
             Some(kept) if plain && kept.language == input.language && kept.template == input.template => kept,
             kept => {
                 let set = TemplateSet::chosen(input.template, input.template_files)?;
-                let made = Loaded::new(set, input.template, input.language)?;
+                let made = Loaded::new(set, input.template, input.language, plain)?;
                 if plain && kept.is_none() {
                     self.kept.get_or_init(|| made)
                 } else {
