@@ -185,6 +185,7 @@ fn in_words(path: &str, value: &Value) -> Option<&'static str> {
         ("/applied/polarity" | "/planned/polarity", _) => "\u{2212}",
         ("/applied/tip", _) => "round tip",
         ("/values/kind", value) if value == "bleeder" => "Bleeder cable",
+        ("/values/unit", value) if value == "kohm" => "k\u{3a9}",
         ("/values/kind", _) => "Return strap",
         ("/values/in_order", _) => "strap q06–––yes",
         ("/values/earthed", _) => "Earthed no",

@@ -29,6 +29,11 @@ async function open(context) {
 // What a person sees: not the script, which holds every sentence there is.
 const SHOWN = "header, #alarms, main, dialog";
 async function painted(page, words) { await page.waitForFunction(([w, shown]) => [...document.querySelectorAll(shown)].some((x) => x.textContent.includes(w)), [words, SHOWN]); }
+// Counts one discharge and waits until its own button says so: a number in brackets may stand elsewhere too.
+async function counted(page, n) {
+  await page.click(key('shot'));
+  await page.waitForFunction(([button, words]) => document.querySelector(button)?.textContent.includes(words), [key('shot'), `(${n})`]);
+}
 async function gone(page, words) { await page.waitForFunction(([w, shown]) => ![...document.querySelectorAll(shown)].some((x) => x.textContent.includes(w)), [words, SHOWN]); }
 async function doneOnce(page, act) {
   const before = doneCount(await stand(page));
@@ -69,12 +74,12 @@ const parts = {
       all = Number(/of (\d+)/.exec(text)[1]);
       if (doneCount(text) >= all) break;
       if (series === 2) {
-        await page.click(key('shot')); await painted(page, '(1)');
-        await page.click(key('shot')); await painted(page, '(2)');
+        await counted(page, 1);
+        await counted(page, 2);
         await page.reload();
         await page.waitForSelector(key('shot'));
         assert.match(await page.textContent(key('shot')), /\(2\)/, 'counted discharges survive a reload');
-        for (let i = 3; i <= 10; i += 1) { await page.click(key('shot')); await painted(page, `(${i})`); }
+        for (let i = 3; i <= 10; i += 1) { await counted(page, i); }
       }
       if (series === 4) {
         const before = (await entries(page)).length;

@@ -557,7 +557,7 @@ pub struct JudgedTrace {
     /// Figures without limits: second peak, its ratio to the first, charge.
     pub further: Vec<FurtherFigure>,
     /// How the figures were estimated: interpolation, peak estimator, time step and its effect.
-    pub method: Vec<String>,
+    pub method: Vec<Phrase>,
     /// Whether every figure lies inside its limits; none where that can't be said.
     pub within: Option<bool>,
     /// Where the samples were read.

@@ -208,6 +208,20 @@ words!(
         StateDemandWord = "state-demand-word",
         /// What to do: state facts of an observation.
         StateFacts = "state-facts",
+        /// Currents are the samples.
+        ReadFromSamples = "read-from-samples",
+        /// Currents are those of a fitted parabola.
+        ReadFromParabola = "read-from-parabola",
+        /// The time between samples.
+        TimeStep = "time-step",
+        /// What the time between samples does to the rise time.
+        StepLengthens = "step-lengthens",
+        /// What the chain's bandwidth does to the rise time.
+        BandwidthLengthens = "bandwidth-lengthens",
+        /// A share in percent.
+        Share = "share",
+        /// A share below one in percent.
+        ShareBelow = "share-below",
     }
 );
 

@@ -2,6 +2,7 @@
 
 use crate::assessment::{FurtherFigure, JudgedFigure, JudgedTrace};
 use crate::figure_decision;
+use crate::phrase::{Phrase, Value, say};
 use crate::place::Places;
 use crate::standard::{Standard, WaveformQuantity};
 use crate::waveform::{Compared, Figure, Figures, Judged, Options, figures, judge};
@@ -118,15 +119,23 @@ pub fn judge_trace(
     } else {
         None
     };
-    let mut method = vec![found.estimator.to_string()];
+    let mut method = vec![found.estimator.said()];
     if let Some(step) = found.sample_step_ns {
-        method.push(format!("time step {} ns", significant(step)));
+        method.push(say!(TimeStep, "time step {step} ns", step = Value::number(significant(step))));
         if let Some(share) = found.effect_of_sampling() {
-            method.push(format!("the step lengthens the rise time by about {}", percent(share)));
+            method.push(say!(
+                StepLengthens,
+                "the step lengthens the rise time by about {share}",
+                share = percent(share),
+            ));
         }
     }
     if let Some(share) = options.bandwidth_ghz.and_then(|ghz| found.effect_of_bandwidth(ghz)) {
-        method.push(format!("the chain's bandwidth lengthens it by about {}", percent(share)));
+        method.push(say!(
+            BandwidthLengthens,
+            "the chain's bandwidth lengthens it by about {share}",
+            share = percent(share),
+        ));
     }
     let trace_judged = JudgedTrace {
         verification: verification.id.clone(),
@@ -158,12 +167,12 @@ fn further(found: &Figures) -> Vec<FurtherFigure> {
 }
 
 /// A share as a percentage with two significant digits; less than 0.1 % says no more than that.
-fn percent(share: f64) -> String {
+fn percent(share: f64) -> Phrase {
     let percent = 100.0 * share;
     match percent {
-        p if p < 0.1 => "less than 0.1 %".to_owned(),
-        p if p < 10.0 => format!("{p:.1} %"),
-        p => format!("{p:.0} %"),
+        p if p < 0.1 => say!(ShareBelow, "less than {share} %", share = Value::number("0.1")),
+        p if p < 10.0 => say!(Share, "{share} %", share = Value::number(format!("{p:.1}"))),
+        p => say!(Share, "{share} %", share = Value::number(format!("{p:.0}"))),
     }
 }
 

@@ -1,5 +1,6 @@
 //! What is reported about a trace: each figure, or why it can't be determined.
 
+use crate::phrase::{Phrase, Value, say};
 use crate::standard::{Standard, WaveformQuantity, number};
 use record::{Decimal, Finding, Kilovolts, Ohms, Picofarads, Polarity};
 
@@ -45,15 +46,24 @@ pub enum Estimator {
     },
 }
 
-impl std::fmt::Display for Estimator {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+impl Estimator {
+    /// The sentence that says so.
+    pub fn said(&self) -> Phrase {
         match self {
-            Self::Samples => f.write_str("largest sample, straight lines between samples"),
-            Self::LocalParabola { edge_ns, tail_ns } => write!(
-                f,
-                "parabola fitted to the samples within {edge_ns} ns on the edge and within {tail_ns} ns after the first peak"
+            Self::Samples => say!(ReadFromSamples, "largest sample, straight lines between samples"),
+            Self::LocalParabola { edge_ns, tail_ns } => say!(
+                ReadFromParabola,
+                "parabola fitted to the samples within {edge} ns on the edge and within {tail} ns after the first peak",
+                edge = Value::number(edge_ns),
+                tail = Value::number(tail_ns),
             ),
         }
+    }
+}
+
+impl std::fmt::Display for Estimator {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        self.said().fmt(f)
     }
 }
 

@@ -167,7 +167,7 @@ fn json_line(file: &str, judged: Option<&JudgedTrace>, findings: &[Finding]) -> 
             "name": f.name, "unit": f.unit, "value": f.value, "why_not": f.why_not,
         })).collect::<Vec<_>>()),
         "within": judged.and_then(|j| j.within),
-        "method": judged.map(|j| j.method.clone()),
+        "method": judged.map(|j| said(&j.method)),
         "findings": findings.iter().map(|f| json!({
             "code": f.code,
             "severity": f.severity.as_str(),
@@ -224,7 +224,10 @@ fn table(
     }
     out += &format!(
         "{}\n",
-        styled(FAINT, format!("      {}; limits of {}", judged.method.join("; "), standard.full_name()))
+        styled(
+            FAINT,
+            format!("      {}; limits of {}", said(&judged.method).join("; "), standard.full_name())
+        )
     );
     out
 }
@@ -258,4 +261,9 @@ fn four_digits(value: f64) -> String {
         _ => 4,
     };
     format!("{value:.decimals$}").replace('-', "\u{2212}")
+}
+
+/// How the figures were read off, sentence by sentence.
+fn said(method: &[assess::Phrase]) -> Vec<String> {
+    method.iter().map(ToString::to_string).collect()
 }

@@ -2,6 +2,7 @@
 
 use super::facts::{list, moment};
 use super::origin::{place, places};
+use super::wording::Worder;
 use super::{Subject, text};
 use crate::Words;
 use crate::model::{Picture, Pictures};
@@ -235,6 +236,7 @@ fn trace(subject: &Subject<'_>, w: &JudgedTrace, words: &Words) -> Value {
         named(f.name, json!({"unit": f.unit, "value": text(value), "why": f.why_not}))
     };
     let absent = w.figures.iter().filter_map(|f| Some(named(&f.name, json!({"why": f.why_not.as_ref()?}))));
+    let method = Worder { subject, words }.phrases(&w.method);
     json!({
         "name": w.name,
         "segment": w.segment.to_string(),
@@ -242,7 +244,7 @@ fn trace(subject: &Subject<'_>, w: &JudgedTrace, words: &Words) -> Value {
         "absent": absent.collect::<Vec<_>>(),
         "uncertainty": decided.collect::<Vec<_>>(),
         "further": w.further.iter().map(further).collect::<Vec<_>>(),
-        "method": w.method.join("; "),
+        "method": { "text": method.text, "detail": method.detail },
         "verdict": within_word(std::iter::once(w.within)),
         "origins": places(subject.record, [&w.origin]),
     })

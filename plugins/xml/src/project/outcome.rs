@@ -64,7 +64,7 @@ fn waveform<S: Sink>(sheet: &mut Sheet<'_, S>, trace: &JudgedTrace) {
             one_figure(sheet, figure);
         }
         for method in &trace.method {
-            sheet.leaf(Tag::new("estimated-by").english(), method);
+            sheet.leaf(Tag::new("estimated-by").english(), &method.to_string());
         }
         sheet.origin(&trace.origin);
     });

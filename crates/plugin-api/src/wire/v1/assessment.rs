@@ -201,7 +201,7 @@ fn waveform(of: &JudgedTrace) -> Value {
         "name": of.name,
         "segment": of.segment,
         "within": of.within,
-        "method": of.method,
+        "method": of.method.iter().map(ToString::to_string).collect::<Vec<_>>(),
         "figures": of.figures.iter().map(|f| json!({
             "name": f.name,
             "unit": f.unit,
