@@ -3,8 +3,8 @@
 //! The corpus of a reader is its fixtures. Each is cut within its first 4 KiB, then files are mutated at random:
 //! bits, telling tokens, pieces cut out, doubled, moved, or taken from another file. By default every 29th prefix
 //! is read, and a reader has two seconds of mutants. `FULGURITE_MUTATE_SECONDS` sets more, and then every prefix
-//! is read; `FULGURITE_MUTATE_READER` names one reader, `FULGURITE_RANDOM_SEED` another start. What breaks a
-//! reader is kept in `target/mutations`.
+//! is read, or every so many with `FULGURITE_MUTATE_STEP`. `FULGURITE_MUTATE_READER` names one reader,
+//! `FULGURITE_RANDOM_SEED` another start. What breaks a reader is kept in `target/mutations`.
 //!
 //! A mutant of a packed file (gzip, workbook) is mostly made inside: a mutant of the outside seldom gets past its
 //! checksum. Seconds are those that the test's thread works, so that a busy machine neither shortens a run nor
@@ -19,8 +19,9 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
-/// Every so many bytes a file is cut in the usual run.
-const STEP: usize = 29;
+/// Every so many bytes a file is cut in the usual run: a prime step that starts elsewhere in each file meets every
+/// kind of place.
+const STEP: u64 = 29;
 
 /// One file of a corpus, with the settings that it is read by.
 struct Seed {
@@ -440,6 +441,8 @@ fn every_prefix_and_many_mutants_are_read_or_refused() {
     let number = |name: &str| std::env::var(name).ok().map(|text| text.parse::<u64>().unwrap());
     let long = number("FULGURITE_MUTATE_SECONDS");
     let seconds = long.unwrap_or(2);
+    let usual = if long.is_some() { 1 } else { STEP };
+    let step = usize::try_from(number("FULGURITE_MUTATE_STEP").unwrap_or(usual).max(1)).unwrap();
     let start = number("FULGURITE_RANDOM_SEED").unwrap_or(0x2545_f491_4f6c_dd1d).max(1);
     let only = std::env::var("FULGURITE_MUTATE_READER").ok();
     let hook = std::panic::take_hook();
@@ -453,9 +456,7 @@ fn every_prefix_and_many_mutants_are_read_or_refused() {
         assert!(!seeds.is_empty(), "{name} has no corpus");
         let mut prefixes = 0u64;
         for (at, seed) in seeds.iter().enumerate() {
-            // A prime step that starts elsewhere in each file meets every kind of place.
-            let (first, step) = if long.is_some() { (0, 1) } else { (at % STEP, STEP) };
-            for end in (first..=seed.bytes.len().min(4096)).step_by(step) {
+            for end in (at % step..=seed.bytes.len().min(4096)).step_by(step) {
                 prefixes += 1;
                 if let Some(what) = trouble(reader.as_ref(), seed, &seed.bytes[..end]) {
                     wrong.insert(format!("{name}: {} cut after {end} bytes: {what}", seed.name));
