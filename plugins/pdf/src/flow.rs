@@ -431,6 +431,7 @@ impl<'b> Flow<'b> {
             before: 6.0,
             after: 6.0,
             keep: lines > 0,
+            picture: Some([width * scale, height * scale]),
             groups: vec![Group {
                 node: Some(node),
                 ops: vec![Op::Shapes { x: column.0, y: 0.0, scale, shapes }],

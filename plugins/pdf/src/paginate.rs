@@ -21,6 +21,10 @@ pub(crate) struct Page {
     pub pieces: Vec<Placed>,
 }
 
+/// Least part of its size at which a picture is set so that it ends a page instead of leaving it half empty: the words
+/// in it, of 7.5 points, come to 6 then, and the smallest print that is read without effort is not much less.
+const LEAST_PICTURE: f32 = 0.8;
+
 /// Fills pages of a height.
 pub(crate) fn paginate(pieces: Vec<Piece>, heads: &[Vec<Piece>], height: f32) -> Vec<Page> {
     let mut out = Pages { pages: vec![Page::default()], heads, height, y: 0.0, after: 0.0, fresh: true };
@@ -48,7 +52,7 @@ struct Pages<'a> {
 
 impl Pages<'_> {
     /// Places pieces that stay together, on a new page where they don't fit on this one.
-    fn chain(&mut self, chain: Vec<Piece>) {
+    fn chain(&mut self, mut chain: Vec<Piece>) {
         let Some(first) = chain.first() else { return };
         let mut total = 0.0;
         let mut after = 0.0f32;
@@ -60,7 +64,12 @@ impl Pages<'_> {
         let fits = self.y + gap + total <= self.height + 0.01;
         let head: f32 = self.head(first).iter().map(|h| h.height).sum();
         let could = head + total <= self.height + 0.01;
-        if !self.fresh && (first.new_page || (!fits && could)) {
+        let over = self.y + gap + total - self.height;
+        let pictures: f32 = chain.iter().map(Piece::picture_height).sum();
+        let smaller = !self.fresh && !first.new_page && !fits && over <= pictures * (1.0 - LEAST_PICTURE);
+        if smaller {
+            chain.iter_mut().for_each(|piece| piece.shrink(1.0 - over / pictures));
+        } else if !self.fresh && (first.new_page || (!fits && could)) {
             self.turn(first);
         }
         for piece in chain {
@@ -130,6 +139,18 @@ mod tests {
             100.0,
         );
         assert_eq!(shape(&pages), [vec![60.0], vec![20.0, 30.0, 10.0]]);
+    }
+
+    #[test]
+    fn a_picture_that_almost_fits_is_set_smaller() {
+        let picture = |h| Piece { picture: Some([50.0, h]), ..piece(h, true) };
+        let figure = |h| vec![piece(60.0, false), picture(h), piece(5.0, false)];
+        let pages = paginate(figure(40.0), &[], 100.0);
+        assert_eq!(pages.len(), 1);
+        assert!((pages[0].pieces[1].piece.height - 35.0).abs() < 0.01);
+        assert!((pages[0].pieces[2].y - 95.0).abs() < 0.01);
+        // Below four fifths of its size it keeps its size and goes on the next page.
+        assert_eq!(shape(&paginate(figure(44.0), &[], 100.0)), [vec![60.0], vec![44.0, 5.0]]);
     }
 
     #[test]

@@ -89,6 +89,31 @@ pub(crate) struct Piece {
     pub outline: Option<(u8, String)>,
     /// Passages around it, from the outermost.
     pub around: Vec<Around>,
+    /// Width and height of the picture that it is, which may be set a little smaller.
+    pub picture: Option<[f32; 2]>,
+}
+
+impl Piece {
+    /// Height of its picture; nothing without one.
+    pub(crate) fn picture_height(&self) -> f32 {
+        self.picture.map_or(0.0, |[_, height]| height)
+    }
+
+    /// Sets its picture at a part of its size, in the middle of the width that it had.
+    pub(crate) fn shrink(&mut self, part: f32) {
+        let Some([width, height]) = &mut self.picture else { return };
+        for group in self.groups.iter_mut().filter(|g| g.picture) {
+            for op in &mut group.ops {
+                if let Op::Shapes { x, scale, .. } = op {
+                    *x += *width * (1.0 - part) / 2.0;
+                    *scale *= part;
+                }
+            }
+        }
+        self.height -= *height * (1.0 - part);
+        *width *= part;
+        *height *= part;
+    }
 }
 
 /// A passage set off, behind a piece of it.
