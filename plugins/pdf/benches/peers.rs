@@ -7,8 +7,10 @@
 //!   for the very same bytes: what no way of setting this report over this library can beat.
 //! - "krilla, the words in one font": the same words at even places, tagged and archival, with advances straight from
 //!   the font; no kerning, running lines, plots, links or nested structure.
-//! - ReportLab: the words in paragraphs and tables, in a font that is not embedded; no tags, outline, plots or archival
-//!   form. Typst: the words in paragraphs and tables, tagged, its own fonts embedded; no outline, plots or archival form.
+//! - "ReportLab, words only": the words in paragraphs and tables, in a font that is not embedded; no tags, outline,
+//!   plots or archival form. "ReportLab, with fonts and plots": two of the report's fonts embedded, its plots, a
+//!   running line and an outline as well; still no tags, links, kerning or archival form; 10 pages.
+//! - Typst: the words in paragraphs and tables, tagged, its own fonts embedded; no outline, plots or archival form.
 //!
 //! `python3 -m venv V && V/bin/pip install reportlab==5.1.0 typst==0.15.2`, then
 //! `FULGURITE_PEERS=V/bin/python cargo bench -p plugin-pdf --bench peers`. Without the variable the two Python
@@ -22,10 +24,12 @@
 
 mod bare;
 mod job;
+mod plots;
 
 use job::{Job, model, pages_of, rows, whole};
 use pages::{Engine, TemplateSet};
 use plugin_pdf::{Book, Laid, PdfWriter, Settings};
+use serde_json::json;
 use std::io::Write;
 use std::process::{Command, Stdio};
 use std::time::Instant;
@@ -142,7 +146,8 @@ fn main() {
                 .stdout(Stdio::piped())
                 .spawn()
                 .unwrap();
-            child.stdin.take().unwrap().write_all(serde_json::to_string(&words).unwrap().as_bytes()).unwrap();
+            let given = json!({"rows": words, "plots": plots::of(&pictures), "fonts": plots::fonts()});
+            child.stdin.take().unwrap().write_all(given.to_string().as_bytes()).unwrap();
             let told = child.wait_with_output().unwrap();
             assert!(told.status.success());
             for said in String::from_utf8(told.stdout).unwrap().lines() {
