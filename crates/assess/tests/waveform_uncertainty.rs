@@ -23,18 +23,8 @@ fn decided(peak_a: f64, uncertainty: &WaveformUncertainty) -> FigureDecision {
         origin: Origin::file(SourceId(0)),
     };
     let verification = Verification {
-        id: VerificationId::new("V").unwrap(),
-        equipment: None,
         charge_kv: Some(Kilovolts::parse("4").unwrap()),
-        polarity: None,
-        network_pf: None,
-        network_ohm: None,
-        bandwidth_ghz: None,
-        chain: Vec::new(),
-        at: None,
-        by: None,
-        remark: None,
-        traces: Vec::new(),
+        ..Verification::new(VerificationId::new("V").unwrap())
     };
     let (name, text) = built_in().iter().find(|(name, _)| name.contains("iec-61000-4-2-ed2")).unwrap();
     let standard = Standard::parse(name, text).unwrap();

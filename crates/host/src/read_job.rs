@@ -106,6 +106,7 @@ pub fn read_again(plugins: &Plugins, record: &Record, originals: &Originals) -> 
         ));
     }
     let settings = ReadSettings::default();
+    let unmapped = || record.sources.iter().filter(|source| source.role != SourceRole::Mapping);
     match record.sources.as_slice() {
         [] => Err("the record names no original file".to_owned()),
         [first, ..] if first.role == SourceRole::Job && first.name == JOB_FILE => {
@@ -113,12 +114,11 @@ pub fn read_again(plugins: &Plugins, record: &Record, originals: &Originals) -> 
             work.job(&Files::given(files));
             Ok(work.finish(String::new()))
         }
-        [only, more @ ..]
-            if more.iter().all(|s| s.role == SourceRole::Mapping || s.file() == only.file()) =>
-        {
+        // A log without a job: one source for each part of it, and the mapping that it was read by.
+        [only, ..] if unmapped().all(|source| source.file() == only.file()) => {
             // The reader of a loose file may have been named on the command line; the record says which it was.
             let reader = only.read_by.as_deref().and_then(|by| by.split(' ').next()).map(str::to_owned);
-            let mapping = more.iter().find(|source| source.role == SourceRole::Mapping);
+            let mapping = record.sources.iter().find(|source| source.role == SourceRole::Mapping);
             let mapping = match mapping.and_then(|source| files.get(&source.name).map(|o| (source, o))) {
                 None => None,
                 Some((source, original)) => Some(
@@ -160,7 +160,7 @@ pub fn read_loose(plugins: &Plugins, file: &Path, settings: &ReadSettings) -> (V
                 let facts = record::Facts::default();
                 let mut broke = false;
                 let read = reader.parts(&options).into_iter().map(|part| {
-                    let name = part.name.map_or_else(|| name.clone(), |part| format!("{name}:{part}"));
+                    let name = part.source_name(&name);
                     let mut intake = Intake::new(SourceId(0));
                     let cx = ReadContext { options: &part.options, defaults: &defaults, facts: &facts };
                     broke |= run(reader, &original, SourceId(0), &name, &mut intake, &cx) == Ran::Broke;
@@ -315,29 +315,31 @@ impl<'a> Work<'a> {
         ReadJob { name, record, findings, originals, standards, changes, plugin_broke: broke }
     }
 
-    /// Reads a file's bytes and enters it among the sources.
-    fn add_source(&mut self, files: &Files, name: String, role: SourceRole) -> Option<(SourceId, Original)> {
-        match files.read(&name) {
-            Err(error) => {
-                self.refuse(cant_read(&name, &error));
-                None
-            }
-            Ok(original) => Some((self.enter(name, role, &original), original)),
-        }
+    /// A file's bytes; what keeps it from being read is said.
+    fn original(&mut self, files: &Files, name: &str) -> Option<Original> {
+        files.read(name).map_err(|error| self.refuse(cant_read(name, &error))).ok()
     }
 
-    /// A file of a job with the reader for it; none where one of them is not to be had, which is said then.
-    fn file_and_reader(
+    /// Reads a file's bytes and enters it among the sources.
+    fn add_source(&mut self, files: &Files, name: String, role: SourceRole) -> Option<(SourceId, Original)> {
+        let original = self.original(files, &name)?;
+        Some((self.enter(name, role, &original), original))
+    }
+
+    /// Reads a file of a job by the settings of its entry; waveforms come back.
+    fn read_file(
         &mut self,
         files: &Files,
         name: &str,
         role: SourceRole,
         named: Option<&str>,
-        options: &Options,
-    ) -> Option<(&'a dyn Reader, SourceId, Original)> {
-        let (id, original) = self.add_source(files, name.to_owned(), role)?;
-        let reader = self.choose(&original, name, named, options.place("/reader").as_ref())?;
-        Some((reader, id, original))
+        settings: &LogSettings,
+    ) -> Vec<record::Trace> {
+        let Some(original) = self.original(files, name) else { return Vec::new() };
+        let place = settings.options.place("/reader");
+        let Some(reader) = self.choose(&original, name, named, place.as_ref()) else { return Vec::new() };
+        let parts = self.enter_parts(reader, &original, name, role, &settings.options);
+        self.read_parts(reader, &original, &parts, &settings.defaults)
     }
 
     /// Enters a file among the sources.
@@ -418,28 +420,27 @@ impl<'a> Work<'a> {
         None
     }
 
-    /// Reads a file as often as its settings part it; each part is a source of its own.
+    /// Enters a file as often as its settings part it; each part is a source of its own.
+    fn enter_parts(
+        &mut self,
+        reader: &dyn Reader,
+        original: &Original,
+        name: &str,
+        role: SourceRole,
+        options: &Options,
+    ) -> Vec<(SourceId, Options)> {
+        let parts = reader.parts(options).into_iter();
+        parts.map(|part| (self.enter(part.source_name(name), role, original), part.options)).collect()
+    }
+
     fn read_parts(
         &mut self,
         reader: &'a dyn Reader,
-        id: SourceId,
         original: &Original,
-        settings: &LogSettings,
+        parts: &[(SourceId, Options)],
+        defaults: &SeriesDefaults,
     ) -> Vec<record::Trace> {
-        let file = self.draft.sources.get(id.0 as usize).map(|s| s.name.clone()).unwrap_or_default();
-        let mut traces = Vec::new();
-        for (at, part) in reader.parts(&settings.options).into_iter().enumerate() {
-            let name = part.name.map_or_else(|| file.clone(), |part| format!("{file}:{part}"));
-            let id = match self.draft.sources.get_mut(id.0 as usize).filter(|_| at == 0) {
-                Some(first) => {
-                    first.name = name;
-                    id
-                }
-                None => self.enter(name, SourceRole::Log, original),
-            };
-            traces.extend(self.read(reader, id, original, &part.options, &settings.defaults));
-        }
-        traces
+        parts.iter().flat_map(|(id, options)| self.read(reader, *id, original, options, defaults)).collect()
     }
 
     /// Runs a reader on a source and takes what it found into the draft; waveforms come back.
@@ -513,13 +514,15 @@ impl<'a> Work<'a> {
     }
 
     fn loose(&mut self, files: &Files, name: String) {
-        let Some((id, original)) = self.add_source(files, name.clone(), SourceRole::Log) else { return };
+        let Some(original) = self.original(files, &name) else { return };
+        let settings = self.loose_settings();
+        let Some(reader) = self.choose(&original, &name, settings.reader.as_deref(), None) else { return };
+        let parts = self.enter_parts(reader, &original, &name, SourceRole::Log, &settings.options);
+        // Before anything is read: a file that holds a whole record replaces all of this.
         if let Some(mapping) = &self.settings.mapping {
             self.enter(mapping.name.clone(), SourceRole::Mapping, &mapping.original);
         }
-        let settings = self.loose_settings();
-        let Some(reader) = self.choose(&original, &name, settings.reader.as_deref(), None) else { return };
-        let traces = self.read_parts(reader, id, &original, &settings);
+        let traces = self.read_parts(reader, &original, &parts, &settings.defaults);
         self.add_traces(traces);
     }
 
@@ -591,20 +594,7 @@ impl<'a> Work<'a> {
             return;
         }
         let Some(id) = VerificationId::new("loose") else { return };
-        self.draft.verifications.push(Verification {
-            id,
-            equipment: None,
-            charge_kv: None,
-            polarity: None,
-            network_pf: None,
-            network_ohm: None,
-            bandwidth_ghz: None,
-            chain: Vec::new(),
-            at: None,
-            by: None,
-            remark: None,
-            traces,
-        });
+        self.draft.verifications.push(Verification { traces, ..Verification::new(id) });
     }
 
     fn job(&mut self, files: &Files) {
@@ -659,9 +649,7 @@ impl<'a> Work<'a> {
             let Some(settings) = settings else { continue };
             for name in names {
                 let named = settings.reader.as_deref();
-                let found = self.file_and_reader(files, &name, SourceRole::Log, named, &settings.options);
-                let Some((reader, id, original)) = found else { continue };
-                self.read_parts(reader, id, &original, &settings);
+                self.read_file(files, &name, SourceRole::Log, named, &settings);
             }
         }
         self.forms(files, &job.forms, &mut claimed);
@@ -681,9 +669,7 @@ impl<'a> Work<'a> {
             settings.defaults.chain_a_per_v = self.chain(index);
             for name in names {
                 let named = settings.reader.as_deref().or(Some("trace"));
-                let found = self.file_and_reader(files, &name, SourceRole::Trace, named, &settings.options);
-                let Some((reader, id, original)) = found else { continue };
-                let traces = self.read(reader, id, &original, &settings.options, &settings.defaults);
+                let traces = self.read_file(files, &name, SourceRole::Trace, named, &settings);
                 if let Some(verification) = self.draft.verifications.get_mut(index) {
                     verification.traces.extend(traces);
                 }
@@ -792,9 +778,7 @@ impl<'a> Work<'a> {
             if self.settings.without_forms {
                 continue;
             }
-            let found = self.file_and_reader(files, &name, SourceRole::Log, None, &Options::default());
-            let Some((reader, id, original)) = found else { continue };
-            let _ = self.read(reader, id, &original, &Options::default(), &SeriesDefaults::default());
+            self.read_file(files, &name, SourceRole::Log, None, &LogSettings::default());
         }
     }
 
@@ -809,25 +793,15 @@ impl<'a> Work<'a> {
         settings.defaults.point = settings.defaults.point.or_else(log_match::no_point);
         let mut logs = Vec::new();
         for name in names {
-            let named = settings.reader.as_deref();
-            let found = self.file_and_reader(files, &name, SourceRole::Log, named, &settings.options);
-            let Some((reader, id, original)) = found else { continue };
             let (before, seen) = (self.draft.series.len(), self.draft.observations.len());
-            self.read_parts(reader, id, &original, &settings);
+            self.read_file(files, &name, SourceRole::Log, settings.reader.as_deref(), &settings);
             let series = self.draft.series.split_off(before);
             for noted in self.draft.observations.split_off(seen) {
-                let place = self.draft.sources.get(noted.origin.source.0 as usize).map(|source| Place {
-                    file: source.name.clone(),
-                    row: noted.origin.rows.map(|rows| rows.first),
-                    ..Place::default()
-                });
                 let words = noted.seen.as_deref().unwrap_or("an effect without words");
-                let mut finding =
+                let finding =
                     Finding::warning(codes::LOG_ALONE, format!("the generator's log notes “{words}”"))
+                        .at(self.draft.place(&noted.origin))
                         .help("what was seen is taken from the form: state it there");
-                if let Some(place) = place {
-                    finding = finding.at(place);
-                }
                 self.draft.findings.push(finding);
             }
             logs.push(log_match::OwnLog { series });

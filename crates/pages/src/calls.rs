@@ -12,6 +12,7 @@ use handlebars::{
 use serde_json::Value;
 use std::borrow::Cow;
 use std::fmt;
+use std::io;
 use std::sync::Arc;
 
 /// A helper's complaint, with its code.
@@ -59,8 +60,8 @@ pub(crate) fn register(hb: &mut Handlebars<'_>, words: &Arc<Words>) {
     hb.register_helper("moment", Box::new(Saying(Moment(Arc::clone(words)))));
     hb.register_helper(CALL, Box::new(Part));
     hb.register_helper("moments", Box::new(Saying(Moments(Arc::clone(words)))));
-    hb.register_helper("lines", Box::new(Lines));
-    hb.register_helper("quoted", Box::new(Quoted));
+    hb.register_helper("lines", Box::new(Setting(lines)));
+    hb.register_helper("quoted", Box::new(Setting(quoted)));
     hb.register_helper("if", Box::new(Condition(true)));
     hb.register_helper("unless", Box::new(Condition(false)));
 }
@@ -234,10 +235,10 @@ impl Says for Moments {
     }
 }
 
-/// `{{lines text}}`: a text whose line ends are kept.
-struct Lines;
+/// A helper that sets a text of the record in marks of its own.
+struct Setting(fn(&str, &mut dyn Output) -> io::Result<()>);
 
-impl HelperDef for Lines {
+impl HelperDef for Setting {
     fn call<'reg: 'rc, 'rc>(
         &self,
         h: &Helper<'rc>,
@@ -247,51 +248,41 @@ impl HelperDef for Lines {
         out: &mut dyn Output,
     ) -> HelperResult {
         let value = nth(h, 0)?;
-        let Some(text) = value.as_str() else {
-            return Err(wrong(format!("`lines` was given `{value}`, which is no text")));
-        };
-        for (i, line) in text.lines().enumerate() {
-            if i > 0 {
-                out.write("<br/>")?;
-            }
-            out.write(&escape(line))?;
-        }
+        let text = value
+            .as_str()
+            .ok_or_else(|| wrong(format!("`{}` was given `{value}`, which is no text", h.name())))?;
+        self.0(text, out)?;
         Ok(())
     }
 }
 
-/// `{{quoted text}}`: a text of the program, with what it shows between backquotes set as code.
-struct Quoted;
-
-impl HelperDef for Quoted {
-    fn call<'reg: 'rc, 'rc>(
-        &self,
-        h: &Helper<'rc>,
-        _: &'reg Handlebars<'reg>,
-        _: &'rc Context,
-        _: &mut RenderContext<'reg, 'rc>,
-        out: &mut dyn Output,
-    ) -> HelperResult {
-        let value = nth(h, 0)?;
-        let Some(text) = value.as_str() else {
-            return Err(wrong(format!("`quoted` was given `{value}`, which is no text")));
-        };
-        let mut rest = text;
-        while let Some((before, (code, after))) =
-            rest.split_once('`').and_then(|(before, after)| Some((before, after.split_once('`')?)))
-        {
-            out.write(&escape(before))?;
-            // Nothing between two of them is no code: both stand as they are.
-            if code.trim().is_empty() {
-                out.write(&escape(&format!("`{code}`")))?;
-            } else {
-                out.write(&format!("<code>{}</code>", escape(code)))?;
-            }
-            rest = after;
+/// `{{lines text}}`: a text whose line ends are kept.
+fn lines(text: &str, out: &mut dyn Output) -> io::Result<()> {
+    for (i, line) in text.lines().enumerate() {
+        if i > 0 {
+            out.write("<br/>")?;
         }
-        out.write(&escape(rest))?;
-        Ok(())
+        out.write(&escape(line))?;
     }
+    Ok(())
+}
+
+/// `{{quoted text}}`: a text of the program, with what it shows between backquotes set as code.
+fn quoted(text: &str, out: &mut dyn Output) -> io::Result<()> {
+    let mut rest = text;
+    while let Some((before, (code, after))) =
+        rest.split_once('`').and_then(|(before, after)| Some((before, after.split_once('`')?)))
+    {
+        out.write(&escape(before))?;
+        // Nothing between two of them is no code: both stand as they are.
+        if code.trim().is_empty() {
+            out.write(&escape(&format!("`{code}`")))?;
+        } else {
+            out.write(&format!("<code>{}</code>", escape(code)))?;
+        }
+        rest = after;
+    }
+    out.write(&escape(rest))
 }
 
 /// `{{#if field}}` and `{{#unless field}}`: as usual, but a field that does not exist is an error, and so

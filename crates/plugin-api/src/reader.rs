@@ -106,6 +106,16 @@ pub struct Part {
     pub options: Options,
 }
 
+impl Part {
+    /// The name of the source that it is, of this file.
+    pub fn source_name(&self, file: &str) -> String {
+        match &self.name {
+            Some(part) => format!("{file}:{part}"),
+            None => file.to_owned(),
+        }
+    }
+}
+
 /// One setting that a file shows.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Drafted {

@@ -33,20 +33,12 @@ pub struct Record {
 impl Record {
     /// Where a place in an original file is, in words a user knows.
     pub fn place(&self, origin: &Origin) -> Place {
-        let file =
-            self.sources.get(origin.source.0 as usize).map_or_else(|| "?".to_owned(), |s| s.of_place(origin));
-        Place { file, row: origin.rows.map(|r| r.first), column: origin.column, label: None }
+        source::place(&self.sources, origin)
     }
 
     /// The place of a job fact by its path, where it is known; the longest known part of the path counts.
     pub fn place_of(&self, path: &str) -> Option<Place> {
-        let mut path = path;
-        loop {
-            if let Some(origin) = self.origins.get(path) {
-                return Some(self.place(origin));
-            }
-            path = &path[..path.rfind('/')?];
-        }
+        source::origin_of(&self.origins, path).map(|origin| self.place(origin))
     }
 
     /// The state that the headline verdict belongs to: the one the plan names, else the first (as received).

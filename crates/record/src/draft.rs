@@ -1,6 +1,6 @@
 //! What readers have found so far: the unchecked form of a record.
 
-use crate::{Facts, Finding, Observation, Origin, Place, Series, SourceFile, SourceId, Verification};
+use crate::{Facts, Finding, Observation, Origin, Place, Series, SourceFile, SourceId, Verification, source};
 use std::collections::BTreeMap;
 
 /// What became of the rows of a file: every row is in exactly one group.
@@ -94,19 +94,11 @@ pub struct Draft {
 impl Draft {
     /// Where a place in an original file is, in words a user knows.
     pub fn place(&self, origin: &Origin) -> Place {
-        let file =
-            self.sources.get(origin.source.0 as usize).map_or_else(|| "?".to_owned(), |s| s.of_place(origin));
-        Place { file, row: origin.rows.map(|r| r.first), column: origin.column, label: None }
+        source::place(&self.sources, origin)
     }
 
     /// The place of a fact by its path, where it is known; the longest known part of the path counts.
     pub fn place_of(&self, path: &str) -> Option<Place> {
-        let mut path = path;
-        loop {
-            if let Some(origin) = self.origins.get(path) {
-                return Some(self.place(origin));
-            }
-            path = &path[..path.rfind('/')?];
-        }
+        source::origin_of(&self.origins, path).map(|origin| self.place(origin))
     }
 }

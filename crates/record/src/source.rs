@@ -1,6 +1,7 @@
 //! The original files that a record was read from.
 
-use crate::{Origin, RowAccount, word::words};
+use crate::{Origin, Place, RowAccount, word::words};
+use std::collections::BTreeMap;
 
 words!(
     /// What a source file is.
@@ -39,6 +40,23 @@ pub struct SourceFile {
     pub understood_as: Vec<String>,
     /// What became of its rows, for a file with rows.
     pub account: Option<RowAccount>,
+}
+
+/// Where a place in one of these files is, in words a user knows.
+pub(crate) fn place(sources: &[SourceFile], origin: &Origin) -> Place {
+    let file = sources.get(origin.source.0 as usize).map_or_else(|| "?".to_owned(), |s| s.of_place(origin));
+    Place { file, row: origin.rows.map(|r| r.first), column: origin.column, label: None }
+}
+
+/// The origin of a fact by its path, where it is known; the longest known part of the path counts.
+pub(crate) fn origin_of<'a>(origins: &'a BTreeMap<String, Origin>, path: &str) -> Option<&'a Origin> {
+    let mut path = path;
+    loop {
+        if let Some(origin) = origins.get(path) {
+            return Some(origin);
+        }
+        path = &path[..path.rfind('/')?];
+    }
 }
 
 impl SourceFile {

@@ -68,3 +68,23 @@ pub struct Verification {
     /// The traces.
     pub traces: Vec<Trace>,
 }
+
+impl Verification {
+    /// A verification of which nothing is known but its name.
+    pub fn new(id: VerificationId) -> Self {
+        Self {
+            id,
+            equipment: None,
+            charge_kv: None,
+            polarity: None,
+            network_pf: None,
+            network_ohm: None,
+            bandwidth_ghz: None,
+            chain: Vec::new(),
+            at: None,
+            by: None,
+            remark: None,
+            traces: Vec::new(),
+        }
+    }
+}

@@ -1,7 +1,7 @@
 //! `trace`: figures of generator waveforms against limits.
 
 use super::standards;
-use crate::arguments::Trace;
+use crate::arguments;
 use crate::exit::{CommandError, CommandResult, Exit};
 use crate::plugins::plugins;
 use crate::render::Output;
@@ -11,12 +11,12 @@ use assess::{JudgedTrace, judge_trace};
 use host::{ReadSettings, read_loose};
 use plugin_api::Options;
 use record::{
-    Decimal, Finding, Generator, Kilovolts, Place, Severity, Verification, VerificationId,
+    Decimal, Finding, Generator, Kilovolts, Place, Severity, Trace, Verification, VerificationId,
     WaveformUncertainty,
 };
 use serde_json::{Value, json};
 
-pub(crate) fn run(given: &Trace, output: &Output) -> CommandResult {
+pub(crate) fn run(given: &arguments::Trace, output: &Output) -> CommandResult {
     let standards = standards::at_hand(&given.standards)?;
     let known = standards.get(&given.standard).ok_or_else(|| {
         let ids: Vec<&str> = standards.all().iter().map(|k| k.standard.id.as_str()).collect();
@@ -39,55 +39,24 @@ pub(crate) fn run(given: &Trace, output: &Output) -> CommandResult {
             exit = exit.max(Exit::PluginBroke);
         }
         for taken in parts {
-            let errors = taken.findings.iter().any(|f| f.severity == Severity::Error);
-            if errors {
+            let judged = judge(&name, &taken.traces, &verification, &known.standard);
+            let found = judged.iter().flat_map(|(_, found)| found);
+            if taken.findings.iter().chain(found).any(|f| f.severity == Severity::Error) {
                 exit = exit.max(Exit::DataErrors);
             }
             if given.json {
-                if taken.traces.is_empty() {
-                    output.print(&format!("{}\n", json_line(&name, None, &taken.findings)))?;
+                for line in json_lines(&name, &judged, &taken.findings) {
+                    output.print(&format!("{line}\n"))?;
                 }
             } else {
                 output.findings(None, &taken.findings);
-            }
-            for (index, trace) in taken.traces.iter().enumerate() {
-                let (judged, found) = judge_trace(
-                    &Generator::default(),
-                    &WaveformUncertainty::default(),
-                    &known.standard,
-                    &verification,
-                    trace,
-                );
-                let row = trace.origin.rows.map(|r| r.first);
-                let found: Vec<Finding> = found
-                    .into_iter()
-                    .map(|f| {
-                        if f.place.is_some() {
-                            f
-                        } else {
-                            f.at(Place { file: name.clone(), row, ..Place::default() })
-                        }
-                    })
-                    .collect();
-                if found.iter().any(|f| f.severity == Severity::Error) {
-                    exit = exit.max(Exit::DataErrors);
+                for (trace, found) in &judged {
+                    output.findings(None, found);
+                    let several = judged.len() > 1;
+                    output.print(&table(&name, trace, several, &verification, &known.standard))?;
                 }
-                if given.json {
-                    let mut all = if index == 0 { taken.findings.clone() } else { Vec::new() };
-                    all.extend(found);
-                    output.print(&format!("{}\n", json_line(&name, Some(&judged), &all)))?;
-                } else {
-                    output.findings(None, &found);
-                    output.print(&table(
-                        &name,
-                        &judged,
-                        taken.traces.len() > 1,
-                        &verification,
-                        &known.standard,
-                    ))?;
-                }
-                all_judged.push(judged);
             }
+            all_judged.extend(judged.into_iter().map(|(trace, _)| trace));
         }
     }
     if !given.json
@@ -98,7 +67,27 @@ pub(crate) fn run(given: &Trace, output: &Output) -> CommandResult {
     Ok(exit)
 }
 
-fn conditions(given: &Trace) -> Result<Verification, CommandError> {
+/// The figures of each waveform, and what is to be said about them, at its place in the file.
+fn judge(
+    name: &str,
+    traces: &[Trace],
+    verification: &Verification,
+    standard: &Standard,
+) -> Vec<(JudgedTrace, Vec<Finding>)> {
+    let of = |trace: &Trace| {
+        let (generator, uncertainty) = (Generator::default(), WaveformUncertainty::default());
+        let (judged, mut found) = judge_trace(&generator, &uncertainty, standard, verification, trace);
+        let row = trace.origin.rows.map(|r| r.first);
+        for finding in &mut found {
+            let here = || Place { file: name.to_owned(), row, ..Place::default() };
+            finding.place.get_or_insert_with(here);
+        }
+        (judged, found)
+    };
+    traces.iter().map(of).collect()
+}
+
+fn conditions(given: &arguments::Trace) -> Result<Verification, CommandError> {
     let usage = |what: &str, error: String| CommandError::Usage(format!("{what}: {error}"));
     let charge_kv = match &given.charge_kv {
         None => None,
@@ -114,23 +103,10 @@ fn conditions(given: &Trace) -> Result<Verification, CommandError> {
     };
     let id = VerificationId::new("trace")
         .ok_or_else(|| CommandError::Usage("the name of a verification can't be empty".into()))?;
-    Ok(Verification {
-        id,
-        equipment: None,
-        charge_kv,
-        polarity: None,
-        network_pf: None,
-        network_ohm: None,
-        bandwidth_ghz,
-        chain: Vec::new(),
-        at: None,
-        by: None,
-        remark: None,
-        traces: Vec::new(),
-    })
+    Ok(Verification { charge_kv, bandwidth_ghz, ..Verification::new(id) })
 }
 
-fn options(given: &Trace) -> Result<Options, CommandError> {
+fn options(given: &arguments::Trace) -> Result<Options, CommandError> {
     let mut options = Options::default();
     let mut put = |key: &str, text: &str, said: String| {
         let value = text.parse::<i64>().map(Value::from).unwrap_or_else(|_| Value::String(text.to_owned()));
@@ -147,6 +123,20 @@ fn options(given: &Trace) -> Result<Options, CommandError> {
         put(key, value, format!("--set {key}"));
     }
     Ok(options)
+}
+
+/// A line for each waveform; what was found in the file as a whole stands with the first, or alone.
+fn json_lines(file: &str, judged: &[(JudgedTrace, Vec<Finding>)], of_file: &[Finding]) -> Vec<Value> {
+    let mut of_file = of_file.to_vec();
+    if judged.is_empty() {
+        return vec![json_line(file, None, &of_file)];
+    }
+    let line = |(trace, found): &(JudgedTrace, Vec<Finding>)| {
+        let mut all = std::mem::take(&mut of_file);
+        all.extend_from_slice(found);
+        json_line(file, Some(trace), &all)
+    };
+    judged.iter().map(line).collect()
 }
 
 fn json_line(file: &str, judged: Option<&JudgedTrace>, findings: &[Finding]) -> Value {

@@ -103,17 +103,7 @@ fn draft(chain: Vec<ChainElement>) -> Draft {
         ..Facts::default()
     };
     let verification = Verification {
-        id: VerificationId::new("V").unwrap(),
-        equipment: None,
-        charge_kv: None,
-        polarity: None,
-        network_pf: None,
-        network_ohm: None,
-        bandwidth_ghz: None,
         chain,
-        at: None,
-        by: None,
-        remark: None,
         traces: vec![Trace {
             name: "a.csv".into(),
             segment: 1,
@@ -124,6 +114,7 @@ fn draft(chain: Vec<ChainElement>) -> Draft {
             a_per_v: Some(AmperesPerVolt::parse("5.000").unwrap()),
             origin: Origin::rows(SourceId(0), 1, 1),
         }],
+        ..Verification::new(VerificationId::new("V").unwrap())
     };
     Draft { facts, verifications: vec![verification], ..Draft::default() }
 }
