@@ -510,3 +510,92 @@ fn a_preview_follows_the_template() {
     waits_for("The second heading");
     assert!(running.wait().unwrap().success());
 }
+
+/// Names of the fields below a part of the record's schema.
+fn field_names(
+    schema: &serde_json::Value,
+    part: &serde_json::Value,
+    seen: &mut Vec<String>,
+    out: &mut Vec<String>,
+) {
+    if let Some(name) = part["$ref"].as_str().and_then(|name| name.rsplit('/').next())
+        && !seen.iter().any(|known| known == name)
+    {
+        seen.push(name.to_owned());
+        field_names(schema, &schema["$defs"][name], seen, out);
+    }
+    for (key, inner) in part["properties"].as_object().into_iter().flatten() {
+        out.push(key.clone());
+        field_names(schema, inner, seen, out);
+    }
+    for inner in ["items", "additionalProperties"].iter().filter_map(|key| part.get(*key)) {
+        field_names(schema, inner, seen, out);
+    }
+    for choice in ["oneOf", "anyOf", "allOf"].iter().filter_map(|key| part[*key].as_array()).flatten() {
+        field_names(schema, choice, seen, out);
+    }
+}
+
+#[test]
+fn every_field_that_may_differ_has_a_word() {
+    let told = Command::new(env!("CARGO_BIN_EXE_fulgurite")).args(["schema", "record"]).output().unwrap();
+    let schema: serde_json::Value = serde_json::from_slice(&told.stdout).unwrap();
+    let (mut seen, mut names) = (Vec::new(), Vec::new());
+    // What is left out of a comparison, since it says where a fact was read.
+    for (key, part) in schema["properties"].as_object().unwrap() {
+        if !["schema", "sources", "origins", "findings", "facts"].contains(&key.as_str()) {
+            names.push(key.clone());
+        }
+        if !["schema", "sources", "origins", "findings"].contains(&key.as_str()) {
+            field_names(&schema, part, &mut seen, &mut names);
+        }
+    }
+    names.retain(|name| !["origin", "completed_at"].contains(&name.as_str()));
+    assert!(names.len() > 200, "{names:?}");
+    for language in ["en", "de", "fr", "es", "ja"] {
+        let file = top().join(format!("templates/report/languages/{language}.toml"));
+        let words: toml::Table = std::fs::read_to_string(file).unwrap().parse().unwrap();
+        let missing: Vec<_> = names.iter().filter(|name| words["field"].get(name).is_none()).collect();
+        assert!(missing.is_empty(), "{language}: {missing:?}");
+    }
+}
+
+#[test]
+fn a_comparison_says_facts_in_words() {
+    let folder = tempfile::tempdir().unwrap();
+    for (language, said) in [
+        (
+            "en",
+            [
+                "Equipment G-1, calibrated on",
+                "USB contact +4 kV, measuring",
+                "spark (discharge 2, 4, 8): no, no, yes",
+                "state: AR; started: 12 March 2026, 09:10",
+            ],
+        ),
+        (
+            "de",
+            [
+                "Prüfmittel G-1, kalibriert am",
+                "USB Kontakt +4 kV, measuring",
+                "Funke (Entladung 2, 4, 8): nein, nein, ja",
+                "Zustand: AR; begonnen: 12. März 2026, 09:10",
+            ],
+        ),
+    ] {
+        let page = folder.path().join(format!("{language}.html"));
+        let mut program = Command::new(env!("CARGO_BIN_EXE_fulgurite"));
+        program
+            .arg("compare")
+            .args(["lock-gate", "lock-gate-settled"].map(|job| top().join("tests/demo").join(job)));
+        program.args(["--lang", language, "--html"]).arg(&page);
+        assert!(program.output().unwrap().status.success());
+        let page = std::fs::read_to_string(page).unwrap().replace('\u{a0}', " ");
+        for words in said {
+            assert!(page.contains(words), "{language}: {words}");
+        }
+        for raw in ["{&quot;", "&quot;:", "calibrated_on", "/shots/", "shots[", "2026-03-12T"] {
+            assert!(!page.contains(raw), "{language}: {raw}");
+        }
+    }
+}

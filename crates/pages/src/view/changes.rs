@@ -1,14 +1,10 @@
 //! What an amended report changes: facts and results, before and now.
 
-use super::Subject;
 use super::wording::Worder;
+use super::{Subject, changed};
 use crate::Words;
-use assess::{Changes, FactChange, SeriesResult, Verdict};
-use record::spoken_path;
+use assess::{Changes, SeriesResult, Verdict};
 use serde_json::{Map, Value, json};
-
-/// Letters of a value that are shown; the records have the rest.
-const MOST_LETTERS: usize = 300;
 
 pub(super) fn add(subject: &Subject<'_>, words: &Words, root: &mut Map<String, Value>) {
     let is_report = subject.assessment.missing_identity.is_empty();
@@ -24,7 +20,7 @@ pub(super) fn add(subject: &Subject<'_>, words: &Words, root: &mut Map<String, V
                     .filter(|rules| *rules != u64::from(subject.assessment.rules_version)),
             },
             "nothing": nothing,
-            "facts": changes.facts.iter().map(fact).collect::<Vec<_>>(),
+            "facts": changed::rows(Worder { subject, words }, &changes.facts),
             "more_facts": Some(changes.more_facts).filter(|more| *more > 0),
             "results": results,
         })
@@ -62,19 +58,4 @@ fn series(result: &SeriesResult) -> Value {
         "required": result.required,
         "worst": result.worst.map(|class| class.to_string()),
     })
-}
-
-fn fact(change: &FactChange) -> Value {
-    let path = change.path.strip_prefix("/facts").unwrap_or(&change.path);
-    json!({ "path": spoken_path(path), "before": said(&change.before), "now": said(&change.after) })
-}
-
-/// A value in words: a text without its marks, anything else as JSON.
-fn said(value: &Option<String>) -> Value {
-    let Some(json) = value else { return Value::Null };
-    let text = serde_json::from_str::<String>(json).unwrap_or_else(|_| json.clone());
-    match text.char_indices().nth(MOST_LETTERS) {
-        Some((end, _)) => json!(format!("{}...", text.get(..end).unwrap_or_default())),
-        None => json!(text),
-    }
 }

@@ -5,6 +5,7 @@
 //! what is not in the record or the assessment is not in the view.
 
 mod bench;
+mod changed;
 mod changes;
 mod climate;
 mod completeness;

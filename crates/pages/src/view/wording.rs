@@ -88,7 +88,7 @@ impl Worder<'_> {
         Some(format!("{point} {how} {}{}", polarity.sign(), self.kv(kv)))
     }
 
-    fn of_series(&self, s: &Series) -> Option<String> {
+    pub(super) fn of_series(&self, s: &Series) -> Option<String> {
         self.place_of(s.point.as_str(), s.application, s.polarity, s.voltage_kv)
     }
 
