@@ -16,6 +16,7 @@ mod preamble;
 mod read;
 mod schema;
 mod settings;
+mod times;
 mod unit;
 
 pub use codes::CODES;

@@ -6,6 +6,7 @@ use crate::columns::{Columns, columns};
 use crate::layout::{Layout, Line, layout};
 use crate::lines::{Lines, Trouble, text};
 use crate::settings::Settings;
+use crate::times::Times;
 use plugin_api::{Intake, Probe, Reported};
 use record::{Finding, Origin, Place, RowAccount, TimeBase, Trace};
 use std::io::{self, BufRead};
@@ -139,7 +140,7 @@ fn next<R: BufRead>(
 /// Samples of one segment.
 #[derive(Default)]
 struct Segment {
-    times_ns: Vec<f64>,
+    times_ns: Times,
     current_a: Vec<f64>,
     first_row: u64,
     last_row: u64,
@@ -232,8 +233,7 @@ impl<'a> Table<'a> {
             (Some((_, unit)), Some(Cell::Number(time))) => Some(unit.convert(time)),
             _ => None,
         };
-        let starts_again =
-            t_ns.zip(self.current.times_ns.last().copied()).is_some_and(|(now, last)| now < last);
+        let starts_again = t_ns.zip(self.current.times_ns.last()).is_some_and(|(now, last)| now < last);
         if self.gap == Gap::Mark || self.gap == Gap::Blank && starts_again {
             self.close_segment();
         }
@@ -377,10 +377,10 @@ impl<'a> Table<'a> {
             let Segment { times_ns, current_a, first_row, last_row, over_range } = segment;
             let time = match self.columns.interval_ns {
                 Some(step_ns) => {
-                    let first = self.columns.start_ns.or(times_ns.first().copied());
+                    let first = self.columns.start_ns.or(times_ns.first());
                     TimeBase::Uniform { start_ns: first.unwrap_or(0.0), step_ns }
                 }
-                None => even(times_ns),
+                None => even(&times_ns),
             };
             self.interval(&time, first_row, intake);
             intake.trace(Trace {
@@ -456,16 +456,16 @@ fn is_mark(line: &[u8]) -> bool {
 }
 
 /// An even time axis where the times are even, else the times.
-fn even(times_ns: Vec<f64>) -> TimeBase {
-    let (Some(first), Some(last)) = (times_ns.first().copied(), times_ns.last().copied()) else {
-        return TimeBase::Listed(times_ns);
-    };
-    let step_ns = (last - first) / (times_ns.len().saturating_sub(1)) as f64;
-    let fits =
-        |(index, time): (usize, &f64)| (time - (first + index as f64 * step_ns)).abs() <= EVEN * step_ns;
-    if step_ns.is_finite() && step_ns > 0.0 && times_ns.iter().enumerate().all(fits) {
-        TimeBase::Uniform { start_ns: first, step_ns }
-    } else {
-        TimeBase::Listed(times_ns)
+fn even(times_ns: &Times) -> TimeBase {
+    if let Some((first, last)) = times_ns.first().zip(times_ns.last()) {
+        let step_ns = (last - first) / (times_ns.len().saturating_sub(1)) as f64;
+        let fits =
+            |(index, time): (usize, f64)| (time - (first + index as f64 * step_ns)).abs() <= EVEN * step_ns;
+        if step_ns.is_finite() && step_ns > 0.0 && times_ns.iter().enumerate().all(fits) {
+            return TimeBase::Uniform { start_ns: first, step_ns };
+        }
     }
+    let mut listed = Vec::with_capacity(times_ns.len());
+    listed.extend(times_ns.iter());
+    TimeBase::Listed(listed)
 }
