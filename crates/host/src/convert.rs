@@ -13,6 +13,7 @@ use plugin_api::{Artifact, Stage, WriteContext, WriteInput, Writer};
 use record::{Finding, Place, Record, RowAccount, Severity};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
+use std::sync::Arc;
 
 /// What is to be made of the inputs.
 pub struct ConvertRequest<'a> {
@@ -274,12 +275,14 @@ fn convert_job_as(
         findings.push(finding);
     }
     let known = known.and_then(|(_, known)| known);
+    let record = Arc::new(record);
     let assessment = assess::assess(&record, known.map(|k| &k.standard));
     findings.extend(assessment.findings.iter().cloned());
     let changes = amended::changes(&record, &assessment, request.older, changes, job, &mut findings);
     let stem = name;
     let base = WriteInput {
         record: &record,
+        shared: Some(&record),
         assessment: &assessment,
         changes: changes.as_ref(),
         standard: known.map(|k| &k.standard),
@@ -333,7 +336,8 @@ fn convert_job_as(
     }
     result.outcome = Some(Outcome::of(&assessment));
     result.assessment = Some(assessment);
-    result.record = Some(record);
+    // What was made of it is written: nobody keeps it any more.
+    result.record = Some(Arc::unwrap_or_clone(record));
     Ok(result)
 }
 

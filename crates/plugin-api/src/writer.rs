@@ -1,9 +1,11 @@
 //! The side of the contract that turns facts and conclusions into files.
 
-use crate::{Artifact, Reported};
+use crate::wire::v1;
+use crate::{Artifact, Body, Reported};
 use assess::{Assessment, Changes, standard::Standard};
 use record::{CodeDoc, Finding, Record, SourceId};
 use std::io::{self, Read};
+use std::sync::Arc;
 
 /// When a writer runs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -36,6 +38,8 @@ pub trait OriginalFiles: Sync {
 pub struct WriteInput<'a> {
     /// Facts.
     pub record: &'a Record,
+    /// The same record, where it may be kept beyond the call.
+    pub shared: Option<&'a Arc<Record>>,
     /// Conclusions.
     pub assessment: &'a Assessment,
     /// What differs from the report that this one amends, where that one is at hand.
@@ -58,6 +62,19 @@ pub struct WriteInput<'a> {
     pub template_files: &'a [(String, Vec<u8>)],
     /// Name and version of the program, for metadata.
     pub program: &'a str,
+}
+
+impl WriteInput<'_> {
+    /// The record in the canonical JSON: written on demand where it is long and may be kept.
+    pub fn record_json(&self) -> Body {
+        match self.shared {
+            Some(record) if v1::is_long(record) => {
+                let record = Arc::clone(record);
+                Body::Stream(Arc::new(move |out| v1::write_record(&record, out)))
+            }
+            _ => Body::Bytes(v1::record_to_json(self.record).into_bytes()),
+        }
+    }
 }
 
 /// Where a writer files findings.

@@ -4,10 +4,12 @@
 mod sample;
 
 use plugin_api::wire::v1::{self, codes};
+use plugin_api::{Body, WriteInput};
 use proptest::prelude::*;
 use record::{Record, check};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 fn read(value: Value) -> Result<(record::Draft, Vec<String>), Vec<v1::Trouble>> {
     v1::draft_from_value(value).map(|(draft, unknown)| (draft, unknown.into_keys().collect()))
@@ -30,6 +32,12 @@ proptest! {
     fn a_record_survives(bytes in prop::collection::vec(any::<u8>(), 0..6000)) {
         let record = check(sample::draft(&bytes)).unwrap();
         let text = v1::record_to_json(&record);
+        let mut written = Vec::new();
+        v1::write_record(&record, &mut written).unwrap();
+        prop_assert_eq!(&written, text.as_bytes());
+        let mut portions = Vec::new();
+        v1::each_portion(&record, &mut |portion| portions.extend_from_slice(portion));
+        prop_assert_eq!(portions, written);
         // Written straight from the record, it is what the types of the form write.
         let mut form: v1::RecordFile = serde_json::from_str(&text).unwrap();
         // Read without their text, these lose digits.
@@ -352,5 +360,40 @@ fn another_schema_is_not_read_as_this_one() {
         [json!({}), json!([]), json!({ "schema": 2 }), json!({ "schema": "1" }), json!({ "schema": 1.5 })]
     {
         assert_eq!(trouble(value.clone()).1, codes::UNKNOWN_SCHEMA, "{value}");
+    }
+}
+
+/// A record of so many samples is written on demand where it may be kept, and held where not: the same text.
+#[test]
+fn a_long_record_is_written_on_demand() {
+    let of = |samples: usize| {
+        let current: Vec<String> = (0..samples).map(|n| (n % 977).to_string()).collect();
+        let hash = "0".repeat(64);
+        let whole = json!({
+            "schema": 1,
+            "sources": [{ "name": "t.csv", "role": "trace", "bytes": 1, "sha256": hash }],
+            "verifications": [{ "id": "V", "traces": [{
+                "name": "t.csv", "segment": 1, "time": { "start_ns": "0", "step_ns": "1" },
+                "current_a": current.join(" "), "over_range": false, "origin": "0",
+            }] }],
+        });
+        Arc::new(sample::record_of(&whole.to_string()))
+    };
+    let assessment = assess::assess(&sample::record_of(r#"{"schema": 1}"#), None);
+    for (samples, long) in [(499_999, false), (500_000, true)] {
+        let record = of(samples);
+        let text = v1::record_to_json(&record);
+        sample::with_input(&record, &assessment, |input| {
+            let Body::Bytes(held) = input.record_json() else { panic!("nobody may keep it") };
+            assert!(held == text.as_bytes());
+            match (WriteInput { shared: Some(&record), ..*input }).record_json() {
+                Body::Stream(write) if long => {
+                    let mut written = Vec::new();
+                    write(&mut written).unwrap();
+                    assert!(written == text.as_bytes());
+                }
+                body => assert!(!long && matches!(body, Body::Bytes(_))),
+            }
+        });
     }
 }

@@ -51,6 +51,8 @@ fn one(transaction: &Transaction<'_>, entry: &Entry<'_>) -> Result<(), rusqlite:
     let days: Vec<Date> = record.series.iter().filter_map(day_of).collect();
     let day =
         |stated: Option<Date>, of_series: Option<&Date>| stated.or(of_series.copied()).map(|d| d.to_string());
+    let mut digest = Sha256::new();
+    v1::each_portion(record, &mut |portion| digest.update(portion));
     let id: i64 = transaction.query_row(
         "INSERT INTO record (sha256, entered_at, job, input, program, rules_version, laboratory, client, \
            report_number, report_revision, report_state, issued_on, work_started, work_ended, item, item_type, \
@@ -65,7 +67,7 @@ fn one(transaction: &Transaction<'_>, entry: &Entry<'_>) -> Result<(), rusqlite:
            reason = excluded.reason \
          RETURNING id",
         params![
-            hex(&Sha256::digest(v1::record_to_json(record))),
+            hex(&digest.finalize()),
             entry.entered_at,
             entry.job,
             entry.input,

@@ -22,11 +22,15 @@ impl Writer for Json {
     }
 
     fn write(&self, input: &WriteInput<'_>, _: &mut WriteContext) -> Result<Vec<Artifact>, Reported> {
-        let record = v1::record_to_json(input.record);
         let assessment = format!("{:#}\n", v1::assessment_to_value(input.assessment));
         let stem = input.stem;
         Ok(vec![
-            Artifact::bytes(format!("{stem}.json"), MEDIA_TYPE, "json", record.into_bytes()),
+            Artifact {
+                path: format!("{stem}.json"),
+                media_type: MEDIA_TYPE,
+                format: "json",
+                body: input.record_json(),
+            },
             Artifact::bytes(format!("{stem}.assessment.json"), MEDIA_TYPE, "json", assessment.into_bytes()),
         ])
     }

@@ -66,9 +66,14 @@ impl Writer for PackWriter {
 
 fn plan(input: &WriteInput<'_>, cx: &mut WriteContext) -> PackPlan<'static> {
     let facts = &input.record.facts;
-    let record = wire::v1::record_to_json(input.record).into_bytes();
     let mut files = vec![
-        in_memory(Role::Record, "record.json", "application/json", record),
+        PackFile {
+            role: Role::Record,
+            name: "record.json".to_owned(),
+            media_type: Some("application/json".to_owned()),
+            sha256: None,
+            content: content(input, &input.record_json()),
+        },
         in_memory(
             Role::Assessment,
             "assessment.json",
@@ -227,7 +232,18 @@ pub(crate) fn pretty(value: &serde_json::Value) -> Vec<u8> {
 
 /// What another writer made.
 fn document(input: &WriteInput<'_>, artifact: &Artifact) -> PackFile<'static> {
-    let content: io::Result<Box<dyn Content>> = match &artifact.body {
+    PackFile {
+        role: role(artifact),
+        name: artifact.path.clone(),
+        media_type: Some(artifact.media_type.to_owned()),
+        sha256: None,
+        content: content(input, &artifact.body),
+    }
+}
+
+/// Where the bytes of a file come from.
+fn content(input: &WriteInput<'_>, body: &Body) -> Box<dyn Content> {
+    let content: io::Result<Box<dyn Content>> = match body {
         Body::Bytes(bytes) => Ok(Box::new(bytes.clone())),
         Body::Stream(write) => Streamed::measured(write).map(|content| Box::new(content) as Box<dyn Content>),
         Body::Source(id) => {
@@ -236,14 +252,7 @@ fn document(input: &WriteInput<'_>, artifact: &Artifact) -> PackFile<'static> {
             input.originals.opener(*id).map(|opener| Box::new(Original { size, opener }) as Box<dyn Content>)
         }
     };
-    PackFile {
-        role: role(artifact),
-        name: artifact.path.clone(),
-        media_type: Some(artifact.media_type.to_owned()),
-        sha256: None,
-        content: content
-            .unwrap_or_else(|error| Box::new(Unreadable { kind: error.kind(), what: error.to_string() })),
-    }
+    content.unwrap_or_else(|error| Box::new(Unreadable { kind: error.kind(), what: error.to_string() }))
 }
 
 /// Papers are for people, summaries for programs, and a schema says so in its name.

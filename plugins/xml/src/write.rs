@@ -36,7 +36,9 @@ impl Writer for Xml {
 
 /// What the summary says about itself.
 pub(crate) fn about<'a>(input: &WriteInput<'a>) -> About<'a> {
-    let digest = Sha256::digest(v1::record_to_json(input.record).as_bytes());
+    let mut digest = Sha256::new();
+    v1::each_portion(input.record, &mut |portion| digest.update(portion));
+    let digest = digest.finalize();
     About {
         assessment: input.assessment,
         program: input.program,

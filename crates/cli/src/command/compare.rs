@@ -87,6 +87,7 @@ fn page(
     let originals = Originals::inside(&record.sources, |_| None);
     let input = WriteInput {
         record,
+        shared: None,
         assessment,
         changes: Some(changes),
         standard: None,

@@ -359,6 +359,7 @@ fn write(writer: &OutsideWriter, record: &Record, stem: &str) -> Result<Files, S
     let originals = Originals::default();
     let input = WriteInput {
         record,
+        shared: None,
         assessment: &assessment,
         standard: None,
         standard_file: None,

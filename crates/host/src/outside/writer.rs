@@ -38,7 +38,8 @@ impl OutsideWriter {
             };
             let (request, folder) = process.next_request().map_err(own)?;
             std::fs::create_dir(folder.join("out")).map_err(own)?;
-            std::fs::write(folder.join("record.json"), v1::record_to_json(input.record)).map_err(own)?;
+            let mut record = std::fs::File::create(folder.join("record.json")).map_err(own)?;
+            v1::write_record(input.record, &mut record).map_err(own)?;
             let assessment = format!("{:#}\n", v1::assessment_to_value(input.assessment));
             std::fs::write(folder.join("assessment.json"), assessment).map_err(own)?;
             let mut handed = Vec::new();

@@ -61,6 +61,7 @@ pub(crate) fn with_input<T>(
 ) -> T {
     run(&WriteInput {
         record,
+        shared: None,
         assessment,
         changes: None,
         standard: standard_of(record).as_ref(),

@@ -51,6 +51,7 @@ fn write(record: &Record, artifacts: &[Artifact], originals: &Files) -> (io::Res
     let assessment = assess::assess(record, None);
     let input = WriteInput {
         record,
+        shared: None,
         assessment: &assessment,
         changes: None,
         standard: None,

@@ -64,6 +64,7 @@ impl Job {
         )];
         let input = WriteInput {
             record: &self.record,
+            shared: None,
             assessment,
             changes: None,
             standard: Some(&self.standard),

@@ -83,6 +83,7 @@ impl Job {
 pub(crate) fn whole(writer: &PdfWriter, job: &Job) -> Vec<u8> {
     let input = WriteInput {
         record: &job.record,
+        shared: None,
         assessment: &job.assessment,
         changes: None,
         standard: Some(&job.standard),

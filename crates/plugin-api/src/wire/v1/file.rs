@@ -5,7 +5,6 @@ use super::facts::Facts;
 use super::mirror::{At, Mirror, Trouble, step_into};
 use super::scalar::OriginText;
 use super::series::{Finding, Observation, Series, SourceFile, UnreadRow, Verification, times_fit};
-use super::shown::RecordShown;
 use record::{Draft, Origin, Record};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -94,18 +93,10 @@ fn file_of(record: &Record) -> RecordFile {
 }
 
 /// A record as a JSON value. Values that nothing here reads pass through it as JSON values, so that their
-/// numbers may lose digits; [`record_to_json`] keeps them to the digit.
+/// numbers may lose digits; [`super::record_to_json`] keeps them to the digit.
 pub fn record_to_value(record: &Record) -> Value {
     // Maps have text keys and numbers are text: nothing in here can fail to serialise.
     serde_json::to_value(file_of(record)).unwrap_or(Value::Null)
-}
-
-/// A record in the canonical JSON: indented, keys in the order of the schema, one newline at the end.
-pub fn record_to_json(record: &Record) -> String {
-    // As above, nothing in here can fail to serialise.
-    let mut text = serde_json::to_string_pretty(&RecordShown::of(record)).unwrap_or_default();
-    text.push('\n');
-    text
 }
 
 /// The facts of a job as a JSON value; [`facts_from_value`] reads it back.

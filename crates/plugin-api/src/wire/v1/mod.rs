@@ -14,6 +14,7 @@ mod file;
 mod keys;
 mod mirror;
 mod part;
+mod record_text;
 mod scalar;
 mod schema_words;
 mod series;
@@ -26,11 +27,12 @@ pub use changes_schema::changes_schema;
 pub use facts::*;
 pub use file::{
     Kept, RecordFile, SCHEMA, Unknown, draft_from_value, facts_from_value, facts_to_value, part_from_value,
-    record_schema, record_to_json, record_to_value,
+    record_schema, record_to_value,
 };
 pub use keys::{known_keys, nearest, nearest_key};
 pub use mirror::Trouble;
 pub use part::{Part, PartFile, part_of_record_from_value, part_of_record_to_value};
+pub use record_text::{each_portion, is_long, record_to_json, write_record};
 pub use scalar::{Maybe, Nth, Number, OriginText, Sha256Text, Whole, Word};
 pub use series::*;
 
