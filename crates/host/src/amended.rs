@@ -5,6 +5,7 @@ use crate::input::JobInput;
 use assess::{Assessment, Changes};
 use plugin_api::wire::v1;
 use record::{Finding, Place, Record};
+use std::sync::Arc;
 
 /// The pack of an earlier report, opened.
 #[derive(Clone, Debug)]
@@ -14,7 +15,7 @@ pub struct OlderPack {
     /// Its identity.
     pub identity: String,
     /// Its record.
-    pub record: Record,
+    pub record: Arc<Record>,
     /// What the record comes to under today's rules.
     pub assessment: Assessment,
     /// The rules by which it was judged when the pack was made.

@@ -113,7 +113,7 @@ pub struct JobResult {
     /// How it ended.
     pub status: JobStatus,
     /// The record.
-    pub record: Option<Record>,
+    pub record: Option<Arc<Record>>,
     /// The assessment.
     pub assessment: Option<Assessment>,
     /// Findings, in the order in which they are shown.
@@ -282,7 +282,6 @@ fn convert_job_as(
     let stem = name;
     let base = WriteInput {
         record: &record,
-        shared: Some(&record),
         assessment: &assessment,
         changes: changes.as_ref(),
         standard: known.map(|k| &k.standard),
@@ -336,8 +335,7 @@ fn convert_job_as(
     }
     result.outcome = Some(Outcome::of(&assessment));
     result.assessment = Some(assessment);
-    // What was made of it is written: nobody keeps it any more.
-    result.record = Some(Arc::unwrap_or_clone(record));
+    result.record = Some(record);
     Ok(result)
 }
 

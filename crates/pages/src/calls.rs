@@ -154,7 +154,7 @@ impl Says for Word {
 }
 
 /// The same words with a capital letter in front.
-fn capitalised(text: &str) -> String {
+pub(crate) fn capitalised(text: &str) -> String {
     let mut chars = text.chars();
     chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
 }

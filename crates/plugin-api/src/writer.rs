@@ -36,10 +36,8 @@ pub trait OriginalFiles: Sync {
 
 /// What a writer is given.
 pub struct WriteInput<'a> {
-    /// Facts.
-    pub record: &'a Record,
-    /// The same record, where it may be kept beyond the call.
-    pub shared: Option<&'a Arc<Record>>,
+    /// Facts; shared, for files that are written on demand after the call.
+    pub record: &'a Arc<Record>,
     /// Conclusions.
     pub assessment: &'a Assessment,
     /// What differs from the report that this one amends, where that one is at hand.
@@ -65,15 +63,13 @@ pub struct WriteInput<'a> {
 }
 
 impl WriteInput<'_> {
-    /// The record in the canonical JSON: written on demand where it is long and may be kept.
+    /// The record in the canonical JSON: written on demand where it is long.
     pub fn record_json(&self) -> Body {
-        match self.shared {
-            Some(record) if v1::is_long(record) => {
-                let record = Arc::clone(record);
-                Body::Stream(Arc::new(move |out| v1::write_record(&record, out)))
-            }
-            _ => Body::Bytes(v1::record_to_json(self.record).into_bytes()),
+        if v1::is_long(self.record) {
+            let record = Arc::clone(self.record);
+            return Body::Stream(Arc::new(move |out| v1::write_record(&record, out)));
         }
+        Body::Bytes(v1::record_to_json(self.record).into_bytes())
     }
 }
 

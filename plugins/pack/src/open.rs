@@ -47,7 +47,7 @@ pub struct OpenPack {
     prefix: String,
     contents: Contents,
     /// The record, read and checked.
-    pub record: Record,
+    pub record: Arc<Record>,
     /// The assessment as stored.
     pub assessment: serde_json::Value,
     /// Data of standards: name of the file and text.
@@ -91,6 +91,7 @@ impl OpenPack {
         let standard = own_standard(&standards, &record).map_err(one)?;
         let changes = stated_changes(&mut files, &contents, &record).map_err(one)?;
         let prefix = root.prefix;
+        let record = Arc::new(record);
         Ok(Self { stores, prefix, contents, record, assessment, standards, standard, changes })
     }
 

@@ -9,6 +9,7 @@ use crate::verify::verify_zip;
 use plugin_api::{Intake, Probe, ReadContext, Reader, Reported, Source};
 use record::{CodeDoc, Draft, Finding, Place, SourceId};
 use std::io::BufReader;
+use std::sync::Arc;
 
 /// Problems of a pack that are shown; `verify` lists all.
 const MOST_SHOWN: usize = 20;
@@ -116,7 +117,7 @@ impl Reader for PackReader {
             intake.changes(changes);
         }
         intake.understood("evidence pack, every checksum fits");
-        let record = pack.record;
+        let record = Arc::unwrap_or_clone(pack.record);
         intake.whole(Draft {
             sources: record.sources,
             facts: record.facts,

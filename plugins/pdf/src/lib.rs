@@ -5,9 +5,7 @@
 #![forbid(unsafe_code)]
 #![warn(clippy::disallowed_methods)]
 
-mod attached;
 mod codes;
-mod deflate;
 mod flow;
 mod fonts;
 mod outline;
@@ -16,13 +14,11 @@ mod paint;
 mod paragraph;
 mod photo;
 mod piece;
-mod splice;
 mod style;
 mod table;
 mod tags;
 mod write;
 
-pub use attached::{Attached, Content, Relation};
 pub use codes::CODES;
 pub use fonts::Book;
 pub use write::PdfWriter;
@@ -36,6 +32,33 @@ use krilla::{Document as Pdf, SerializeSettings};
 use pages::Look;
 use pages::model::{Document, Pictures, Running};
 use record::Finding;
+use std::sync::Arc;
+
+/// A file that goes along inside the PDF.
+#[derive(Clone, Debug)]
+pub struct Attached {
+    /// Name.
+    pub name: String,
+    /// Media type.
+    pub media_type: String,
+    /// What it is, in a line.
+    pub about: String,
+    /// How it stands to the report.
+    pub relation: Relation,
+    /// Content.
+    pub bytes: Arc<Vec<u8>>,
+}
+
+/// How an attached file stands to the report (`AFRelationship` of ISO 19005-3).
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Relation {
+    /// The report was made from it.
+    Source,
+    /// It says the same in another form.
+    Alternative,
+    /// It adds to the report.
+    Supplement,
+}
 
 /// What a PDF is made with, beside its content.
 #[derive(Clone, Debug)]
@@ -88,43 +111,7 @@ pub fn pdf(
     book: &Book,
     settings: &Settings<'_>,
 ) -> Result<Vec<u8>, Box<Finding>> {
-    Ok(parts(document, pictures, book, settings)?.concat())
-}
-
-/// Sets a document as [`pdf`] does; the bytes in several parts, so that long attached files are held once and deflated.
-///
-/// # Errors
-/// As [`pdf`].
-pub fn parts(
-    document: &Document,
-    pictures: &Pictures,
-    book: &Book,
-    settings: &Settings<'_>,
-) -> Result<Vec<Vec<u8>>, Box<Finding>> {
-    let fillings: std::io::Result<Vec<_>> = settings
-        .attached
-        .iter()
-        .enumerate()
-        .filter_map(|(index, file)| file.content.filling(index).transpose())
-        .collect();
-    let painted = Laid::out(document, pictures, book, settings)?.paint()?;
-    match fillings {
-        Ok(fillings) if fillings.is_empty() => return Ok(vec![painted]),
-        Ok(fillings) => {
-            if let Some(parts) = splice::spliced(painted, fillings) {
-                return Ok(parts);
-            }
-        }
-        Err(_) => drop(painted),
-    }
-    // The library made something else than was expected: it is given the files themselves.
-    let held = settings.attached.iter().map(|file| {
-        let content = file.content.held().map_err(|error| unwritten(&file.name, &error))?;
-        Ok(Attached { content: Content::Held(content), ..file.clone() })
-    });
-    let held = held.collect::<Result<Vec<_>, Box<Finding>>>()?;
-    let settings = Settings { attached: &held, ..*settings };
-    Ok(vec![Laid::out(document, pictures, book, &settings)?.paint()?])
+    Laid::out(document, pictures, book, settings)?.paint()
 }
 
 /// A document on its pages, not yet painted: each glyph has its place, and nothing of the PDF is made.
@@ -163,8 +150,7 @@ impl<'a> Laid<'a> {
         Ok(Self { document, pictures, book, settings, shaper, tags, pages, top })
     }
 
-    /// Paints the pages and writes the PDF. Attached files that are written on demand have placeholders in it, which
-    /// [`parts`] fills.
+    /// Paints the pages and writes the PDF.
     ///
     /// # Errors
     /// When the result would not conform to PDF/A-3a and PDF/UA-1.
@@ -212,7 +198,7 @@ impl<'a> Laid<'a> {
             metadata = metadata.description(document.subject.clone());
         }
         pdf.set_metadata(metadata);
-        for (index, file) in settings.attached.iter().enumerate() {
+        for file in settings.attached {
             let embedded = EmbeddedFile {
                 path: file.name.clone(),
                 mime_type: MimeType::new(&file.media_type),
@@ -222,7 +208,7 @@ impl<'a> Laid<'a> {
                     Relation::Alternative => AssociationKind::Alternative,
                     Relation::Supplement => AssociationKind::Supplement,
                 },
-                data: file.content.painted(index).into(),
+                data: Arc::clone(&file.bytes).into(),
                 modification_date: Some(date),
                 compress: Some(true),
                 location: None,
@@ -253,13 +239,6 @@ fn not_conforming(why: String) -> Box<Finding> {
             format!("the report would not conform to PDF/A-3a and PDF/UA-1: {why}"),
         )
         .help("mend what is named; other outputs are written meanwhile"),
-    )
-}
-
-fn unwritten(name: &str, error: &std::io::Error) -> Box<Finding> {
-    Box::new(
-        Finding::error(codes::NOT_CONFORMING, format!("the attached file `{name}` can't be made: {error}"))
-            .help("convert to that format alone, which says why"),
     )
 }
 

@@ -1,6 +1,6 @@
 //! The report as a file for signing and archiving.
 
-use crate::{Attached, Book, CODES, Content, Relation, Settings, parts};
+use crate::{Attached, Book, CODES, Relation, Settings, pdf};
 use pages::view::{Subject, document};
 use pages::{Engine, TemplateSet};
 use plugin_api::{Artifact, Body, Reported, WriteContext, WriteInput, Writer};
@@ -103,13 +103,9 @@ impl PdfWriter {
             producer: input.program,
             attached: &attached(input.artifacts),
         };
-        let mut parts = parts(&document, &view.pictures, &loaded.book, &settings)?;
-        let path = format!("{}{}.pdf", input.stem, loaded.set.suffix());
-        let body = match parts.as_mut_slice() {
-            [whole] => Body::Bytes(std::mem::take(whole)),
-            _ => Body::Stream(Arc::new(move |out| parts.iter().try_for_each(|part| out.write_all(part)))),
-        };
-        Ok(vec![Artifact { path, media_type: "application/pdf", format: NAME, body }])
+        let bytes = pdf(&document, &view.pictures, &loaded.book, &settings)?;
+        let name = format!("{}{}.pdf", input.stem, loaded.set.suffix());
+        Ok(vec![Artifact::bytes(name, "application/pdf", NAME, bytes)])
     }
 }
 
@@ -127,9 +123,17 @@ fn attached(artifacts: &[Artifact]) -> Vec<Attached> {
             ("xml", _) => (Relation::Alternative, "Summary for records systems"),
             _ => continue,
         };
-        let content = match &artifact.body {
-            Body::Bytes(bytes) => Content::Held(Arc::new(bytes.clone())),
-            Body::Stream(stream) => Content::Written(Arc::clone(stream)),
+        let bytes = match &artifact.body {
+            Body::Bytes(bytes) => bytes.clone(),
+            Body::Stream(stream) => {
+                let mut bytes = Vec::new();
+                // Writing into memory can't fail; a stream that fails all the same is left out, since the
+                // engine, which writes the same stream, says why.
+                if stream(&mut bytes).is_err() {
+                    continue;
+                }
+                bytes
+            }
             Body::Source(_) => continue,
         };
         out.push(Attached {
@@ -137,7 +141,7 @@ fn attached(artifacts: &[Artifact]) -> Vec<Attached> {
             media_type: artifact.media_type.to_owned(),
             about: about.to_owned(),
             relation,
-            content,
+            bytes: Arc::new(bytes),
         });
     }
     out

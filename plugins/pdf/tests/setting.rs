@@ -3,7 +3,7 @@
 
 use pages::model::{Block, Cell, Document, Pictures, Row, Run, Running, Scope, Table};
 use pages::{Markup, TemplateSet, read};
-use plugin_pdf::{Attached, Book, Content, Relation, Settings, parts, pdf};
+use plugin_pdf::{Attached, Book, Relation, Settings, pdf};
 use proptest::prelude::*;
 use std::sync::{Arc, OnceLock};
 
@@ -23,7 +23,7 @@ fn made(document: &Document) -> Result<Vec<u8>, String> {
         media_type: "application/json".into(),
         about: "The record".into(),
         relation: Relation::Source,
-        content: Content::Held(Arc::new(b"{}".to_vec())),
+        bytes: Arc::new(b"{}".to_vec()),
     }];
     let settings = Settings {
         look: &set.manifest().look,
@@ -196,46 +196,5 @@ fn every_word_of_every_language_is_set() {
         let all = Document { language: language.clone(), ..document(blocks) };
         let bytes = made(&all).unwrap_or_else(|finding| panic!("{language}: {finding}"));
         assert!(pages_of(&bytes) > 5, "{language}");
-    }
-}
-
-/// Files that are written on demand lie in the PDF as those that are held: not a byte differs, identifier and table of
-/// objects included.
-#[test]
-fn attached_files_written_on_demand_give_the_same_bytes() {
-    let (set, book) = set();
-    let document = document((0..40).map(|n| paragraph(&format!("Passage {n} of several pages."))).collect());
-    let file = |name: &str, content: Content| Attached {
-        name: name.into(),
-        media_type: "application/json".into(),
-        about: "The record".into(),
-        relation: Relation::Source,
-        content,
-    };
-    let made = |attached: &[Attached]| {
-        let settings = Settings {
-            look: &set.manifest().look,
-            issued: None,
-            identity: "OPL-1/A",
-            producer: "test",
-            attached,
-        };
-        parts(&document, &Pictures::new(), book, &settings).unwrap()
-    };
-    for length in [0_u32, 1, 5, 70_000, 300_000] {
-        let text: String =
-            (0..length).map(|n| format!("{} ", n.wrapping_mul(2_654_435_761) % 9973)).collect();
-        let long = Arc::new(text.into_bytes());
-        let written = || {
-            let long = Arc::clone(&long);
-            Content::Written(Arc::new(move |out| long.chunks(8190).try_for_each(|part| out.write_all(part))))
-        };
-        let held = || Content::Held(Arc::clone(&long));
-        let small = || file("small.json", Content::Held(Arc::new(b"{}".to_vec())));
-        let whole = made(&[file("a.json", held()), small(), file("b.json", held())]);
-        assert_eq!(whole.len(), 1);
-        let spliced = made(&[file("a.json", written()), small(), file("b.json", written())]);
-        assert!(spliced.len() > 1, "it was set in one piece after all");
-        assert!(spliced.concat() == whole.concat(), "length {length}");
     }
 }

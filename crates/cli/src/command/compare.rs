@@ -18,6 +18,7 @@ use plugin_pack::{Depth, Request};
 use record::{Record, Severity};
 use std::io::Write;
 use std::path::Path;
+use std::sync::Arc;
 
 pub(crate) fn run(given: &Compare, output: &Output) -> CommandResult {
     let standards = standards::at_hand(&given.standards)?;
@@ -45,7 +46,7 @@ fn read(
     path: &Path,
     standards: &Standards,
     output: &Output,
-) -> Result<Option<(Record, Assessment)>, CommandError> {
+) -> Result<Option<(Arc<Record>, Assessment)>, CommandError> {
     let request = ConvertRequest::new(&[], std::path::Path::new(""), standards);
     let jobs = find_jobs(&[path.to_owned()])?;
     if jobs.len() != 1 {
@@ -76,7 +77,7 @@ fn identity(path: &Path) -> Option<String> {
 fn page(
     given: &Compare,
     file: &Path,
-    record: &Record,
+    record: &Arc<Record>,
     assessment: &Assessment,
     changes: &Changes,
     output: &Output,
@@ -87,7 +88,6 @@ fn page(
     let originals = Originals::inside(&record.sources, |_| None);
     let input = WriteInput {
         record,
-        shared: None,
         assessment,
         changes: Some(changes),
         standard: None,

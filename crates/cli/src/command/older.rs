@@ -5,6 +5,7 @@ use crate::exit::CommandError;
 use host::OlderPack;
 use plugin_pack::{Depth, OpenPack, Request};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// Opens the packs of earlier reports.
 ///
@@ -34,5 +35,5 @@ fn one(path: &Path) -> Result<OlderPack, CommandError> {
 pub(crate) fn older(file: String, identity: String, pack: &OpenPack) -> OlderPack {
     let assessment = assess::assess(&pack.record, pack.standard.as_ref().map(|(_, standard)| standard));
     let rules_version = pack.assessment.get("rules_version").and_then(serde_json::Value::as_u64);
-    OlderPack { file, identity, record: pack.record.clone(), assessment, rules_version }
+    OlderPack { file, identity, record: Arc::clone(&pack.record), assessment, rules_version }
 }

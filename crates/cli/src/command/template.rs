@@ -14,6 +14,7 @@ use pages::{Engine, TemplateSet};
 use record::{Draft, Finding, Place, Record};
 use std::collections::BTreeMap;
 use std::path::Path;
+use std::sync::Arc;
 
 /// What papers are made of.
 pub(crate) struct Chosen {
@@ -129,10 +130,13 @@ pub(crate) fn check(given: &TemplateCheck, output: &Output) -> CommandResult {
 }
 
 /// An empty record, and those of the jobs given.
-fn subjects(given: &TemplateCheck, standards: &Standards) -> Result<Vec<(Record, Assessment)>, CommandError> {
+fn subjects(
+    given: &TemplateCheck,
+    standards: &Standards,
+) -> Result<Vec<(Arc<Record>, Assessment)>, CommandError> {
     let empty = record::check(Draft::default()).map_err(CommandError::Findings)?;
     let assessment = assess::assess(&empty, None);
-    let mut subjects = vec![(empty, assessment)];
+    let mut subjects = vec![(Arc::new(empty), assessment)];
     if given.inputs.is_empty() {
         return Ok(subjects);
     }

@@ -233,7 +233,7 @@ impl Trial<'_> {
             ("odd characters in facts and in the job's name", odd, "job 1 (\u{fc}) it's"),
         ] {
             let wrong = match record {
-                Ok(record) => write(writer, &record, stem).err(),
+                Ok(record) => write(writer, &Arc::new(record), stem).err(),
                 Err(_) => Some("the record could not be made".to_owned()),
             };
             self.enter(what, wrong);
@@ -343,23 +343,22 @@ fn read(reader: &OutsideReader, name: &str, bytes: &[u8]) -> Came {
     Came { value, broke: broke.then(|| words(&taken.findings)) }
 }
 
-fn record_of(bytes: &[u8]) -> Result<Record, String> {
+fn record_of(bytes: &[u8]) -> Result<Arc<Record>, String> {
     let value = plugin_api::wire::stdio::strict(bytes).map_err(|why| format!("record.json: {why}"))?;
     let (draft, _) = v1::draft_from_value(value).map_err(|troubles| {
         let first = troubles.first();
         format!("record.json: {}", first.map_or_else(String::new, |t| format!("{}: {}", t.path, t.message)))
     })?;
-    record::check(draft).map_err(|_| "record.json names something twice".to_owned())
+    record::check(draft).map(Arc::new).map_err(|_| "record.json names something twice".to_owned())
 }
 
 type Files = Vec<(String, Vec<u8>)>;
 
-fn write(writer: &OutsideWriter, record: &Record, stem: &str) -> Result<Files, String> {
+fn write(writer: &OutsideWriter, record: &Arc<Record>, stem: &str) -> Result<Files, String> {
     let assessment = assess::assess(record, None);
     let originals = Originals::default();
     let input = WriteInput {
         record,
-        shared: None,
         assessment: &assessment,
         standard: None,
         standard_file: None,

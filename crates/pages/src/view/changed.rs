@@ -4,8 +4,9 @@
 //! series stands in one row, under its point, discharge and level.
 
 use super::wording::Worder;
+use crate::calls::capitalised;
 use assess::FactChange;
-use record::{Series, spoken_path};
+use record::{Kilovolts, Series, spoken_path};
 use serde_json::{Map, Value, json};
 
 /// Letters of a value that are shown; the records have the rest.
@@ -63,7 +64,7 @@ fn of_series(worder: Worder<'_>, rest: &str, sides: Sides, rows: &mut Vec<Row>) 
         let name = known
             .and_then(|series| label(worder, series))
             .or_else(|| whole.filter(|_| field.is_empty()).and_then(|value| label_of(worder, value)))
-            .unwrap_or_else(|| capital(&worder.field("series")));
+            .unwrap_or_else(|| capitalised(&worder.field("series")));
         let (of, fields, shots) = (Some(id.to_owned()), Vec::new(), Vec::new());
         rows.push(Row { name, of, path, fields, shots });
     }
@@ -88,29 +89,29 @@ const LABELLED: &[&str] = &["id", "point", "application", "polarity", "voltage_k
 
 fn label(worder: Worder<'_>, series: &Series) -> Option<String> {
     let at = worder.of_series(series)?;
-    Some(match &series.mode {
-        Some(mode) => format!("{at}{} {mode}", worder.mark("comma")),
-        None => at,
-    })
+    Some(with_mode(worder, at, series.mode.as_ref().map(|mode| mode.as_str())))
 }
 
 /// The label of a series that only one record has.
 fn label_of(worder: Worder<'_>, series: &Value) -> Option<String> {
     let text = |key: &str| series.get(key)?.as_str();
-    let how = worder.word(&format!("application.{}", text("application")?))?;
-    let sign = if text("polarity")? == "negative" { "\u{2212}" } else { "+" };
-    let kv = worder.number(text("voltage_kv")?);
-    let at = format!("{} {how} {sign}{kv}\u{a0}kV", text("point")?);
-    Some(match text("mode") {
+    let kv = Kilovolts::parse(text("voltage_kv")?).ok()?;
+    let (application, polarity) = (text("application")?.parse().ok()?, text("polarity")?.parse().ok()?);
+    let at = worder.place_of(text("point")?, application, polarity, kv)?;
+    Some(with_mode(worder, at, text("mode")))
+}
+
+fn with_mode(worder: Worder<'_>, at: String, mode: Option<&str>) -> String {
+    match mode {
         Some(mode) => format!("{at}{} {mode}", worder.mark("comma")),
         None => at,
-    })
+    }
 }
 
 fn of_fact(worder: Worder<'_>, path: &str, sides: &Sides) -> Row {
     let (name, key) = named(worder, path.trim_start_matches('/'), sides, "");
     let fields = vec![Field { name: None, sides: worder.sides(&key, sides, &["id"]) }];
-    Row { name: capital(&name), of: None, path: spoken_path(path), fields, shots: Vec::new() }
+    Row { name: capitalised(&name), of: None, path: spoken_path(path), fields, shots: Vec::new() }
 }
 
 /// The name of a path, and what its value is: the last key, behind the list that it belongs to where a key means
@@ -141,11 +142,6 @@ fn named(worder: Worder<'_>, path: &str, sides: &Sides, of: &str) -> (String, St
         }
     }
     (name, if group.is_empty() { key } else { format!("{group}.{key}") })
-}
-
-fn capital(name: &str) -> String {
-    let mut letters = name.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// Lists whose entries are told apart by a name of their own.

@@ -77,7 +77,7 @@ impl Worder<'_> {
     }
 
     /// `P1 contact +8 kV` in the language.
-    fn place_of(
+    pub(super) fn place_of(
         &self,
         point: &str,
         application: Application,

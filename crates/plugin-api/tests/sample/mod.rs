@@ -14,6 +14,7 @@ use plugin_api::wire::v1;
 use plugin_api::{Body, Opener, OriginalFiles, WriteContext, WriteInput, Writer};
 use record::{Draft, Finding, Record, SourceId, check};
 use std::io::{self, Read};
+use std::sync::Arc;
 
 /// A draft with whatever the bytes lead to; see [`draw::Draw`].
 pub(crate) fn draft(bytes: &[u8]) -> Draft {
@@ -60,8 +61,7 @@ pub(crate) fn with_input<T>(
     run: impl FnOnce(&WriteInput<'_>) -> T,
 ) -> T {
     run(&WriteInput {
-        record,
-        shared: None,
+        record: &Arc::new(record.clone()),
         assessment,
         changes: None,
         standard: standard_of(record).as_ref(),

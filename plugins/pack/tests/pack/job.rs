@@ -27,7 +27,7 @@ fn sha256(bytes: &[u8]) -> String {
     sha2::Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
-fn job(sources: &[(&str, &[u8])]) -> Record {
+fn job(sources: &[(&str, &[u8])]) -> Arc<Record> {
     let mut draft = record::Draft::default();
     for (name, bytes) in sources {
         draft.sources.push(SourceFile {
@@ -44,14 +44,17 @@ fn job(sources: &[(&str, &[u8])]) -> Record {
     draft.facts.invented = Some("Invented data: no such item was tested.".to_owned());
     draft.facts.item.name = Some("lock-gate level sensor".to_owned());
     draft.facts.item.serial = Some("0017".to_owned());
-    record::check(draft).unwrap()
+    Arc::new(record::check(draft).unwrap())
 }
 
-fn write(record: &Record, artifacts: &[Artifact], originals: &Files) -> (io::Result<Vec<u8>>, Vec<String>) {
+fn write(
+    record: &Arc<Record>,
+    artifacts: &[Artifact],
+    originals: &Files,
+) -> (io::Result<Vec<u8>>, Vec<String>) {
     let assessment = assess::assess(record, None);
     let input = WriteInput {
         record,
-        shared: None,
         assessment: &assessment,
         changes: None,
         standard: None,

@@ -63,8 +63,7 @@ impl Job {
             b"%PDF-1.7 in place of a report".to_vec(),
         )];
         let input = WriteInput {
-            record: &self.record,
-            shared: None,
+            record: &Arc::new(self.record.clone()),
             assessment,
             changes: None,
             standard: Some(&self.standard),

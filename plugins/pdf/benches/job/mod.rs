@@ -11,6 +11,7 @@ use plugin_pdf::PdfWriter;
 use record::{Record, SourceId};
 use serde_json::{Value, json};
 use std::io::{self, Read};
+use std::sync::Arc;
 
 const VOLTAGES: [&str; 4] = ["2", "4", "6", "8"];
 
@@ -63,7 +64,7 @@ impl OriginalFiles for NoOriginals {
 
 /// What a report is made of.
 pub(crate) struct Job {
-    record: Record,
+    record: Arc<Record>,
     assessment: Assessment,
     standard: Standard,
 }
@@ -73,7 +74,7 @@ impl Job {
     pub(crate) fn of(points: usize) -> Self {
         let (id, text) = built_in()[0];
         let standard = Standard::parse(id, text).unwrap();
-        let record = record(points);
+        let record = Arc::new(record(points));
         let assessment = assess(&record, Some(&standard));
         Self { record, assessment, standard }
     }
@@ -83,7 +84,6 @@ impl Job {
 pub(crate) fn whole(writer: &PdfWriter, job: &Job) -> Vec<u8> {
     let input = WriteInput {
         record: &job.record,
-        shared: None,
         assessment: &job.assessment,
         changes: None,
         standard: Some(&job.standard),

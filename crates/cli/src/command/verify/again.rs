@@ -90,7 +90,6 @@ fn write(pack: &OpenPack, originals: &Originals) -> Result<Standing<Vec<Rewritte
     let assessment = assess::assess(&pack.record, standard.map(|(_, standard)| standard));
     let input = WriteInput {
         record: &pack.record,
-        shared: None,
         assessment: &assessment,
         changes: pack.changes.as_ref().map(|(_, changes)| changes),
         standard: standard.map(|(_, standard)| standard),

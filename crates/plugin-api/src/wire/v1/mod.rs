@@ -32,7 +32,8 @@ pub use file::{
 pub use keys::{known_keys, nearest, nearest_key};
 pub use mirror::Trouble;
 pub use part::{Part, PartFile, part_of_record_from_value, part_of_record_to_value};
-pub use record_text::{each_portion, is_long, record_to_json, write_record};
+pub(crate) use record_text::is_long;
+pub use record_text::{each_portion, record_to_json, write_record};
 pub use scalar::{Maybe, Nth, Number, OriginText, Sha256Text, Whole, Word};
 pub use series::*;
 

@@ -36,7 +36,7 @@ pub fn each_portion(record: &Record, take: &mut dyn FnMut(&[u8])) {
 }
 
 /// Whether the text of a record is so long that it is better written than held.
-pub fn is_long(record: &Record) -> bool {
+pub(crate) fn is_long(record: &Record) -> bool {
     let traces = record.verifications.iter().flat_map(|verification| &verification.traces);
     let numbers = traces.map(|trace| match &trace.time {
         TimeBase::Uniform { .. } => trace.current_a.len(),
