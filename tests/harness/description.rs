@@ -5,6 +5,7 @@
 //! base  = "demo/lock-gate-settled"          # optional: a folder below tests/, or several; each is copied by its name
 //! args  = ["assess", "lock-gate-settled"]   # or [[run]] with args, exit, stdin and edits of its own, in order
 //! exit  = 1
+//! traits = ["voltage-no-number"]            # optional: what the input is like, by names of tests/traits.toml
 //! codes = ["csv/not-a-number"]              # every finding code raised, and no other
 //! hash_only = ["*.pdf", "*.zip"]            # kept as SHA-256 with the text of the PDF or the members of the zip
 //!
@@ -50,6 +51,9 @@ pub(crate) struct Description {
     /// Outputs that are looked at in part.
     #[serde(default)]
     pub(crate) expect: Expect,
+    /// Traits of the input by their names in `tests/traits.toml`, which `cargo xtask traits` checks.
+    #[serde(default, rename = "traits")]
+    _traits: Vec<String>,
 }
 
 /// One call of the program.

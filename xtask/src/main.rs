@@ -14,6 +14,7 @@ mod program;
 mod scale;
 mod suite;
 mod tidy;
+mod traits;
 mod tree;
 mod viewer;
 
@@ -77,6 +78,12 @@ const VERBS: &[Verb] = &[
         about: "write shared/schemas from the program; --check compares and writes nothing",
         in_ci: Some(&["--check"]),
         run: program::schemas,
+    },
+    Verb {
+        name: "traits",
+        about: "write the table from traits of inputs to fixtures; --check compares and writes nothing",
+        in_ci: Some(&["--check"]),
+        run: traits::run,
     },
     Verb {
         name: "viewer",

@@ -1,7 +1,7 @@
 //! Each folder under `fixtures` is a log with what is read from it.
 //!
 //! `input.csv`; `options.toml` (settings) and `job.toml` (what the job says) where needed; `expected.txt`;
-//! `why.md` says why the log is there. `ok-` is read whole, `part-` has rows set aside, `err-` is refused.
+//! `why.md` says why the log is there and names its traits. `ok-` is read whole, `part-` has rows set aside, `err-` is refused.
 //! `BLESS=1` writes `expected.txt` anew.
 #![allow(
     clippy::unwrap_used,

@@ -1,6 +1,6 @@
 //! Each folder under `workbooks` is a workbook, written by an outside program (`make.py`), with what is read from it.
 //!
-//! `input.xlsx` or `input.ods`; `options.toml` (settings) where needed; `expected.txt`. `ok-` is read whole, `part-` has rows set
+//! `input.xlsx` or `input.ods`; `options.toml` (settings) where needed; `expected.txt`; `why.md` with the traits. `ok-` is read whole, `part-` has rows set
 //! aside, `err-` is refused. `BLESS=1` writes `expected.txt` anew.
 #![allow(clippy::unwrap_used, reason = "a test stops at what it can't use")]
 
