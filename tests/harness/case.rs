@@ -8,6 +8,7 @@ use super::codes::{self, Severity};
 use super::description::{Description, Run};
 use super::entries::entries;
 use super::expected;
+use super::figures;
 use super::folders::{Case, Kind};
 use super::process::{self, Outcome};
 use super::round_trip;
@@ -46,7 +47,7 @@ pub(crate) fn description(case: &Case) -> Result<Description, String> {
 pub(crate) fn check(case: &Case, tests: &Path, program: &Program, mode: Mode) -> Result<(), String> {
     for entry in entries(&case.folder)? {
         let name = entry.file_name().unwrap_or_default().to_string_lossy().into_owned();
-        if !matches!(name.as_str(), "case.toml" | "input" | "expected") {
+        if !matches!(name.as_str(), "case.toml" | "input" | "expected" | figures::FILE) {
             return Err(format!("`{name}` is no part of a case"));
         }
     }
@@ -111,6 +112,7 @@ pub(crate) fn check(case: &Case, tests: &Path, program: &Program, mode: Mode) ->
     }
     wrong.extend(codes_declared(&description, &raised));
     wrong.extend(expected::fragments(&description, &printed, &written));
+    wrong.extend(figures::wrong(&case.folder, &written)?);
     let kept = expected::form(&description, &printed, &written, &place.path)?;
     let folder = case.folder.join("expected");
     match mode {

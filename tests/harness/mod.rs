@@ -7,6 +7,7 @@ pub(crate) mod coverage;
 pub(crate) mod description;
 pub(crate) mod entries;
 pub(crate) mod expected;
+pub(crate) mod figures;
 mod folder;
 pub(crate) mod folders;
 pub(crate) mod process;

@@ -9,7 +9,9 @@ use super::actor;
 use super::case::{Mode, Program, check};
 use super::codes::{Severity, raised};
 use super::coverage;
+use super::figures;
 use super::folders::{Case, all};
+use super::workplace::Tree;
 
 /// What each trial gives.
 type Tried = Result<(), Failed>;
@@ -28,6 +30,7 @@ pub(crate) fn trials() -> Vec<Trial> {
         trial("codes are read from the start of lines only", codes),
         trial("codes without a case are named", codes_without_case),
         trial("folders that are no cases are named", stray_folders),
+        trial("figures from outside are held against outputs", figures_held),
     ]
 }
 
@@ -189,6 +192,29 @@ fn faults() -> Tried {
         files.insert(change.0, change.1);
         let files: Vec<(&str, &str)> = files.into_iter().collect();
         must_fail(stage(name, &files)?.check(Mode::Compare), word)?;
+    }
+    Ok(())
+}
+
+fn figures_held() -> Tried {
+    let folder = tempfile::tempdir()?;
+    let written: Tree =
+        [("a.json".to_owned(), b"{\"a\": [\"1.5\", 2, null]}".to_vec())].into_iter().collect();
+    let wrong = |figures: &str| -> Result<Vec<String>, Failed> {
+        std::fs::write(folder.path().join(figures::FILE), figures)?;
+        Ok(figures::wrong(folder.path(), &written)?)
+    };
+    let of = |file: &str, at: &str, value: f64| -> Result<String, Failed> {
+        let one = format!("{{\"file\": \"{file}\", \"at\": \"{at}\", \"value\": {value}, \"within\": 0.1}}");
+        Ok(wrong(&format!("{{\"source\": \"x\", \"figures\": [{one}]}}"))?.join("\n"))
+    };
+    assert_eq!((of("a.json", "/a/0", 1.55)?, of("a.json", "/a/1", 1.95)?), (String::new(), String::new()));
+    assert_eq!(of("a.json", "/a/0", 1.7)?, "a.json: /a/0 is 1.5, not 1.7 within 0.1");
+    for (file, at) in [("a.json", "/a/2"), ("a.json", "/b"), ("b.json", "/a/0")] {
+        assert!(of(file, at, 1.5)?.contains("is no number"), "{file} {at}");
+    }
+    for none in ["{\"source\": \"\", \"figures\": []}", "{}", "[]"] {
+        assert!(wrong(none).is_err(), "{none}");
     }
     Ok(())
 }
