@@ -1,6 +1,7 @@
 //! The projection of record and assessment: which facts and conclusions the summary holds, in which order.
 
 mod bench;
+mod chain;
 mod identity;
 mod item;
 mod method;
@@ -54,6 +55,7 @@ pub(crate) fn summary<S: Sink>(sheet: &mut Sheet<'_, S>, about: &About<'_>) {
         series::series(sheet);
         verdict::verdicts(sheet, assessment);
         outcome::observations(sheet, assessment);
+        chain::chains(sheet);
         outcome::waveforms(sheet, assessment);
         sources::people_said(sheet, facts);
         sources::sources(sheet, assessment);

@@ -116,6 +116,10 @@ const BROKEN: &[(&str, &str)] = &[
     ("row=\"3\"", "row=\"0\""),
     ("<earthed value=\"true\"/>", "<earthed value=\"perhaps\"/>"),
     ("value=\"29.827737\"", "value=\"29.8 A\""),
+    ("a-per-v=\"40\"", "a-per-v=\"40 A/V\""),
+    ("transfer-v-per-a=\"0.5\"", "transfer-v-per-a=\"-0.5\""),
+    ("<measuring-chain verification=\"V1\"", "<measuring-chain"),
+    ("<chain-element equipment", "<attenuator equipment"),
     ("<findings errors=\"1\"", "<findings"),
     ("<verdict state", "<verdict colour=\"red\" state"),
     ("</summary>", "<extra/></summary>"),
@@ -184,6 +188,12 @@ fn objects() -> Result<(), Failed> {
         ("<data-lost not-applicable", "<data-lost value"),
         (" sparks=\"3\"", ""),
         ("back after 2 s", "back after 3 s"),
+        (
+            "<measuring-chain verification=\"V1\" a-per-v=\"40\"",
+            "<measuring-chain verification=\"V1\" a-per-v=\"40.1\"",
+        ),
+        (" a-per-v=\"40\" within", " within"),
+        ("attenuation-ratio=\"20\"", "attenuation-db=\"20\""),
     ] {
         let changed = whole.replacen(from, to, 1);
         if changed == whole {

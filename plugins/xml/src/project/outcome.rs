@@ -1,5 +1,6 @@
 //! What the item did, held against the demand; what the generator did, held against the limits.
 
+use super::chain::shortened;
 use crate::sheet::{Sheet, Tag};
 use crate::sink::Sink;
 use assess::{Assessment, JudgedFigure, JudgedTrace};
@@ -51,6 +52,9 @@ pub(super) fn waveforms<S: Sink>(sheet: &mut Sheet<'_, S>, assessment: &Assessme
 
 fn waveform<S: Sink>(sheet: &mut Sheet<'_, S>, trace: &JudgedTrace) {
     let verification = sheet.record.verifications.iter().find(|v| v.id == trace.verification);
+    let record = verification.and_then(|v| {
+        v.traces.iter().find(|record| record.name == trace.name && record.segment == trace.segment)
+    });
     let tag = Tag::new("waveform")
         .is("verification", &trace.verification)
         .is("name", &trace.name)
@@ -58,6 +62,7 @@ fn waveform<S: Sink>(sheet: &mut Sheet<'_, S>, trace: &JudgedTrace) {
         .maybe("polarity", verification.and_then(|v| v.polarity))
         .decimal("charge-kv", verification.and_then(|v| v.charge_kv).map(record::Kilovolts::as_kv))
         .time("at", verification.and_then(|v| v.at.as_ref()))
+        .decimal("a-per-v", record.and_then(|record| record.a_per_v).map(shortened))
         .maybe("within", trace.within);
     sheet.element(tag, |sheet| {
         for figure in &trace.figures {

@@ -6,7 +6,7 @@ import hashlib
 import json
 import re
 import sys
-from decimal import Decimal
+from decimal import Decimal, localcontext
 
 from lxml import etree
 
@@ -229,13 +229,79 @@ def results(root, record, assessment):
         attributes("observation", element, outcome, dashed("class", "class_from_facts", "state", "verdict", "rule"))
         texts("observation", element, outcome, {"text": "text"})
         origins(record, element, [source["origin"], *([source["completed_at"]] if "completed_at" in source else [])])
+    chains(root, record)
     for element, source in each(root, "waveform", assessment["waveforms"]):
         attributes("waveform", element, source, dashed("verification", "name", "segment", "within"))
+        scale("waveform", element, applied(record, source))
         for one, wanted in each(element, "figure", source["figures"]):
             attributes("figure", one, wanted, dashed("name", "unit", "nominal", "least", "most", "within", "status", "clause"),
                        {"nominal": "decimal", "least": "decimal", "most": "decimal"})
             found = one.get("value")
             same("value", found and float(found), wanted["value"] and float(wanted["value"]))
+
+
+PASSES = ["transfer_v_per_a", "attenuation_db", "attenuation_ratio"]
+
+
+def stated_once(whole, path):
+    """What an element of a chain or its equipment states, with the path of it."""
+    found = [key for key in PASSES if key in whole]
+    return {"key": found[0], "value": whole[found[0]], "path": f"{path}/{found[0]}"} if len(found) == 1 else None
+
+
+def chains(root, record):
+    """The measuring chains, and what they come to by Python's decimals: ratios and 10^(dB/20), over the target's V/A."""
+    every = [one for one in enumerate(record.get("verifications", [])) if one[1].get("chain")]
+    for element, (number, source) in each(root, "measuring-chain", every):
+        same("measuring-chain/@verification", element.get("verification"), source["id"])
+        equipment = record["facts"].get("equipment", [])
+        passes = []
+        for place, (one, stated) in enumerate(each(element, "chain-element", source["chain"])):
+            attributes("chain-element", one, stated, dashed("equipment"))
+            texts("chain-element", one, stated, {"remark": "remark"})
+            said = stated_once(stated, f"/verifications/{number}/chain/{place}")
+            for index, piece in enumerate(equipment):
+                if said is None and piece["id"] == stated.get("equipment"):
+                    said = stated_once(piece, f"/equipment/{index}")
+                    break
+            wanted = {said["key"]: said["value"]} if said else {}
+            attributes("chain-element", one, wanted, dashed(*PASSES), {key: "decimal" for key in dashed(*PASSES)})
+            known = record.get("origins", {}).get(said["path"]) if said else None
+            origins(record, one, [known] if known else [])
+            passes.append(said)
+        with localcontext() as exact:
+            exact.prec = 60
+            of = lambda key: [Decimal(one["value"]) for one in passes if one["key"] == key]
+            whole = None
+            if all(passes) and len(of("transfer_v_per_a")) == 1:
+                whole = Decimal(10) ** (sum(of("attenuation_db"), Decimal(0)) / 20) / of("transfer_v_per_a")[0]
+                for ratio in of("attenuation_ratio"):
+                    whole *= ratio
+            # The program holds scales up to a million, with up to 28 digits.
+            scale("measuring-chain", element, whole if whole and whole <= 1_000_000 else None)
+
+
+def applied(record, judged):
+    """The conversion of the record behind the figures of a waveform."""
+    for verification in record.get("verifications", []):
+        if verification["id"] == judged["verification"]:
+            for trace in verification["traces"]:
+                if (trace["name"], trace["segment"]) == (judged["name"], judged["segment"]):
+                    return Decimal(trace["a_per_v"]) if "a_per_v" in trace else None
+    return None
+
+
+def scale(what, element, wanted):
+    """A conversion to 15 digits; left out where even those are more than XML Schema's decimals must hold."""
+    found = element.get("a-per-v")
+    if found is None and wanted is not None:
+        with localcontext() as short:
+            short.prec = 15
+            same(f"{what}/@a-per-v", held(str(+wanted), "decimal"), False)
+    elif found is None or wanted is None:
+        same(f"{what}/@a-per-v", found, wanted)
+    elif abs(Decimal(found) - wanted) > wanted * Decimal("1e-14"):
+        same(f"{what}/@a-per-v", found, str(wanted))
 
 
 def rest(root, record, assessment):
