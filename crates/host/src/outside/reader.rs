@@ -113,7 +113,7 @@ impl Reader for OutsideReader {
             std::fs::write(folder.join("input"), &bytes).map_err(own)?;
             let facts = format!("{:#}\n", v1::facts_to_value(cx.facts));
             std::fs::write(folder.join("facts.json"), facts).map_err(own)?;
-            let line = json!({
+            let mut line = json!({
                 "type": "read",
                 "request": request,
                 "input": format!("request-{request}/input"),
@@ -122,6 +122,9 @@ impl Reader for OutsideReader {
                 "options": cx.options.value,
                 "facts": format!("request-{request}/facts.json"),
             });
+            if let Some(scale) = cx.defaults.chain_a_per_v {
+                line["chain_a_per_v"] = scale.as_a_per_v().to_string().into();
+            }
             let mut lines = Lines::default();
             let mut left = plugin.manifest.output_limit();
             let work = process.work().to_owned();

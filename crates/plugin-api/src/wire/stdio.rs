@@ -358,6 +358,7 @@ pub fn schema() -> Value {
             "bytes": { "description": "Size of the file.", "type": "integer", "minimum": 0 },
             "options": { "description": "The settings for this file, by the names in plugin.toml.", "type": "object" },
             "facts": text("A JSON file with the job's facts, relative to the working folder."),
+            "chain_a_per_v": text("Of a waveform: the amperes that a volt stands for by the measuring chain that the job states, as decimal text. Absent where it states none, or the chain is not whole."),
         },
         "required": ["type", "request", "input", "name", "bytes", "options", "facts"],
     });
