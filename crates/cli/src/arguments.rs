@@ -443,10 +443,26 @@ pub(crate) struct Trace {
     /// Magnitude of the charge voltage, in kilovolts
     #[arg(long, value_name = "KV")]
     pub(crate) charge_kv: Option<String>,
-    /// Standard whose limits are used
-    #[arg(long, default_value = "iec-61000-4-2-ed2", value_name = "ID")]
-    pub(crate) standard: String,
-    /// Conversion of target, attenuator and cable, for records in volts
+    /// Standard whose limits are used; iec-61000-4-2-ed2 where neither this nor the job names one
+    #[arg(long, value_name = "ID")]
+    pub(crate) standard: Option<String>,
+    /// Job folder whose verification states what is not said here: charge voltage, network, bandwidth, measuring
+    /// chain, settings of the reader
+    #[arg(long, value_name = "JOB")]
+    pub(crate) job: Option<PathBuf>,
+    /// Which verification of the job, for files that belong to none of them
+    #[arg(long, value_name = "ID", requires = "job")]
+    pub(crate) verification: Option<String>,
+    /// Transfer impedance of the target, in volts for each ampere, for records in volts
+    #[arg(long, value_name = "V/A", conflicts_with = "job")]
+    pub(crate) transfer_v_per_a: Option<String>,
+    /// Attenuation of one element behind the target, in decibels; once for each
+    #[arg(long, value_name = "DB", requires = "transfer_v_per_a")]
+    pub(crate) attenuation_db: Vec<String>,
+    /// The same as a ratio of voltages
+    #[arg(long, value_name = "RATIO", requires = "transfer_v_per_a")]
+    pub(crate) attenuation_ratio: Vec<String>,
+    /// Conversion of target, attenuator and cable together, for records in volts
     #[arg(long, value_name = "A/V")]
     pub(crate) scale_a_per_v: Option<String>,
     /// Analogue bandwidth of the measuring chain, in gigahertz

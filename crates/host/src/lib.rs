@@ -72,7 +72,8 @@ pub use outside::{
 };
 pub use plugins::Plugins;
 pub use read_job::{
-    NOT_OF_ORIGINALS, ReadJob, ReadSettings, draft_mapping, read_again, read_job, read_loose,
+    JobVerification, JobVerifications, NOT_OF_ORIGINALS, ReadJob, ReadSettings, draft_mapping,
+    job_verifications, read_again, read_job, read_loose,
 };
 pub use result_line::{RESULT_LINE, result_line, result_line_schema, result_line_with_findings};
 pub use row_account::row_account_to_value;

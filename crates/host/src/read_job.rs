@@ -1,9 +1,13 @@
 //! From a job folder or a loose file to a record.
 
+mod verifications;
+
+pub use verifications::{JobVerification, JobVerifications, job_verifications};
+
 use crate::certificate;
 use crate::codes;
 use crate::input::JobInput;
-use crate::job_file::{self, FilePatterns, JOB_FILE, LogEntry, LogSettings, MappingName};
+use crate::job_file::{self, FilePatterns, JOB_FILE, JobFile, LogEntry, LogSettings, MappingName};
 use crate::job_files::Files;
 use crate::log_match;
 use crate::mapping::Mapping;
@@ -16,11 +20,15 @@ use assess::Changes;
 use plugin_api::{
     Drafted, Intake, Opener, Options, Probe, ReadContext, Reader, SeriesDefaults, Source, Taken,
 };
-use record::{Draft, Finding, Place, Record, SourceFile, SourceId, SourceRole, Verification, VerificationId};
+use record::{
+    AmperesPerVolt, Draft, Finding, Place, Record, SourceFile, SourceId, SourceRole, Verification,
+    VerificationId,
+};
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::BufRead;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
+use verifications::Ready;
 
 /// Bytes that a reader is shown to recognise its format.
 const HEAD: usize = 64 << 10;
@@ -32,6 +40,8 @@ pub struct ReadSettings {
     pub reader: Option<String>,
     /// Settings for the reader of loose files.
     pub options: Options,
+    /// What a volt in a loose waveform stands for by its measuring chain, where no setting states it.
+    pub chain_a_per_v: Option<AmperesPerVolt>,
     /// How loose files are read, where the laboratory has written it down; the settings above count over it.
     pub mapping: Option<Mapping>,
     /// Filled forms of a job are left alone: a form is made from the job, not from what was filled in before.
@@ -528,8 +538,9 @@ impl<'a> Work<'a> {
 
     /// How loose files are read: a reader that is named counts over that of a mapping.
     fn loose_settings(&self) -> LogSettings {
-        let ReadSettings { reader, options, .. } = self.settings.clone();
-        let named = LogSettings { reader, options, ..LogSettings::default() };
+        let ReadSettings { reader, options, chain_a_per_v, .. } = self.settings.clone();
+        let defaults = SeriesDefaults { chain_a_per_v, ..SeriesDefaults::default() };
+        let named = LogSettings { reader, options, defaults };
         match &self.settings.mapping {
             Some(mapping) => named.over(&mapping.settings),
             None => named,
@@ -578,16 +589,6 @@ impl<'a> Work<'a> {
         Some(own.over(&mapping.settings))
     }
 
-    /// What a volt stands for by the measuring chain of a verification; what is wrong with the chain is said before
-    /// its files are refused for want of it.
-    fn chain(&mut self, index: usize) -> Option<record::AmperesPerVolt> {
-        let found = record::chain_findings(&self.draft, index);
-        self.refused |= found.iter().any(|finding| finding.severity == record::Severity::Error);
-        self.draft.findings.extend(found);
-        let verification = self.draft.verifications.get(index)?;
-        record::Chain::of(&self.draft.facts, verification, index)?.a_per_v
-    }
-
     /// Waveforms that belong to no verification of the job.
     fn add_traces(&mut self, traces: Vec<record::Trace>) {
         if traces.is_empty() {
@@ -597,8 +598,11 @@ impl<'a> Work<'a> {
         self.draft.verifications.push(Verification { traces, ..Verification::new(id) });
     }
 
-    fn job(&mut self, files: &Files) {
-        let Some((_, original)) = self.add_source(files, JOB_FILE.into(), SourceRole::Job) else { return };
+    /// What job.toml says; its facts are the draft's from here on.
+    fn job_file(&mut self, files: &Files) -> Option<JobFile> {
+        let Some((_, original)) = self.add_source(files, JOB_FILE.into(), SourceRole::Job) else {
+            return None;
+        };
         let text = match original.open().and_then(|mut r| {
             let mut bytes = Vec::new();
             r.read_to_end(&mut bytes)?;
@@ -614,29 +618,34 @@ impl<'a> Work<'a> {
                             .at(Place { file: JOB_FILE.into(), row: Some(row), ..Place::default() })
                             .help("save job.toml as UTF-8"),
                     );
-                    return;
+                    return None;
                 }
             },
             Err(error) => {
                 self.refuse(cant_read(JOB_FILE, &error));
-                return;
+                return None;
             }
         };
-        let job = match job_file::parse(text.trim_start_matches('\u{feff}')) {
+        let mut job = match job_file::parse(text.trim_start_matches('\u{feff}')) {
             Ok(job) => job,
             Err(findings) => {
                 self.draft.findings.extend(findings);
                 self.refused = true;
-                return;
+                return None;
             }
         };
         let sources = std::mem::take(&mut self.draft.sources);
-        self.draft = Draft { sources, ..job.draft };
+        self.draft = Draft { sources, ..std::mem::take(&mut job.draft) };
         self.has_facts = true;
         self.of_job = Some(self.draft.facts.clone());
         if let Some(source) = self.draft.sources.first_mut() {
             source.read_by = Some(format!("job {}", env!("CARGO_PKG_VERSION")));
         }
+        Some(job)
+    }
+
+    fn job(&mut self, files: &Files) {
+        let Some(job) = self.job_file(files) else { return };
         let mut claimed: BTreeMap<String, Place> = BTreeMap::new();
         // First, so that logs are read beside facts that are whole.
         for entry in &job.certificates {
@@ -658,15 +667,9 @@ impl<'a> Work<'a> {
         }
         log_match::counted_twice(&mut self.draft);
         for entry in job.verifications {
-            let settings = self.settings_of(files, entry.mapping.as_ref(), entry.settings, &mut claimed);
-            let names = self.matching(files, &entry.files, &mut claimed);
-            let Some(mut settings) = settings else { continue };
-            let index = self.draft.verifications.len();
-            self.draft.verifications.push(entry.verification);
-            for (within, origin) in entry.chain_origins {
-                self.draft.origins.insert(format!("/verifications/{index}{within}"), origin);
-            }
-            settings.defaults.chain_a_per_v = self.chain(index);
+            let Some(Ready { index, names, settings }) = self.verification(files, entry, &mut claimed) else {
+                continue;
+            };
             for name in names {
                 let named = settings.reader.as_deref().or(Some("trace"));
                 let traces = self.read_file(files, &name, SourceRole::Trace, named, &settings);

@@ -4,8 +4,8 @@
 //! decimals, and the same on every machine.
 
 use crate::{
-    AmperesPerVolt, AttenuationRatio, Decibels, Draft, EquipmentId, Facts, Finding, Place, Verification,
-    VoltsPerAmpere, codes, spoken_path,
+    AmperesPerVolt, AttenuationRatio, Decibels, Draft, EquipmentId, Facts, Finding, Place, Trace,
+    Verification, VerificationId, VoltsPerAmpere, codes, spoken_path,
 };
 use rust_decimal::{Decimal, RoundingStrategy};
 
@@ -275,26 +275,33 @@ pub fn chain_findings(draft: &Draft, index: usize) -> Vec<Finding> {
         findings.push(finding.help(problem.help));
     }
     let Some(ours) = chain.a_per_v else { return findings };
-    let other = verification.traces.iter().find(|trace| trace.a_per_v.is_some_and(|used| !agree(used, ours)));
-    if let Some(trace) = other
-        && let Some(used) = trace.a_per_v
-    {
-        let message = format!(
-            "`{}` was converted with {used}, and the measuring chain of `{}` comes to {}",
-            trace.name,
-            verification.id,
-            shown(ours)
-        );
-        let mut finding = Finding::error(codes::CHAIN_CONTRADICTS, message).at(draft.place(&trace.origin));
+    if let Some((trace, finding)) = converted_otherwise(&verification.id, &verification.traces, ours) {
+        let mut finding = finding.at(draft.place(&trace.origin));
         if let Some(place) = draft.place_of(&format!("/verifications/{index}/chain")) {
             finding = finding.with_related(place, "the measuring chain");
         }
-        findings.push(
-            finding
-                .help("take `scale_a_per_v` out if the chain is right, or mend the chain or its equipment"),
-        );
+        findings.push(finding);
     }
     findings
+}
+
+/// The first waveform that was converted with another scale than its measuring chain comes to, with the finding about
+/// it, which has no place yet. A scale agrees to the digits that are written, and to four at least.
+pub fn converted_otherwise<'t>(
+    verification: &VerificationId,
+    traces: &'t [Trace],
+    ours: AmperesPerVolt,
+) -> Option<(&'t Trace, Finding)> {
+    let trace = traces.iter().find(|trace| trace.a_per_v.is_some_and(|used| !agree(used, ours)))?;
+    let message = format!(
+        "`{}` was converted with {}, and the measuring chain of `{verification}` comes to {}",
+        trace.name,
+        trace.a_per_v?,
+        shown(ours)
+    );
+    let finding = Finding::error(codes::CHAIN_CONTRADICTS, message);
+    let help = "take `scale_a_per_v` out if the chain is right, or mend the chain or its equipment";
+    Some((trace, finding.help(help)))
 }
 
 /// A scale for people: six digits.

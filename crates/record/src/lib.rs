@@ -35,7 +35,7 @@ mod waveform_uncertainty;
 mod word;
 
 pub use attachment::{Attachment, AttachmentKind};
-pub use chain::{Chain, ChainElement, Passes, Stage, chain_findings};
+pub use chain::{Chain, ChainElement, Passes, Stage, chain_findings, converted_otherwise};
 pub use check::{Checked, Record, check, codes};
 pub use climate::ClimateReading;
 pub use draft::{Draft, RowAccount, UnreadRow};

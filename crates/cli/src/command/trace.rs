@@ -8,61 +8,84 @@ use crate::render::Output;
 use crate::render::text::{BAD, CARE, FAINT, GOOD, STRONG, styled};
 use assess::standard::Standard;
 use assess::{JudgedTrace, judge_trace};
-use host::{ReadSettings, read_loose};
-use plugin_api::Options;
-use record::{
-    Decimal, Finding, Generator, Kilovolts, Place, Severity, Trace, Verification, VerificationId,
-    WaveformUncertainty,
-};
+use conditions::{Conditions, NoSource, Source};
+use host::read_loose;
+use record::{AmperesPerVolt, Finding, Place, Severity, Trace, Verification};
 use serde_json::{Value, json};
+use std::collections::BTreeSet;
+
+mod conditions;
 
 pub(crate) fn run(given: &arguments::Trace, output: &Output) -> CommandResult {
+    let source = match Source::of(given) {
+        Ok(source) => source,
+        Err(NoSource::Usage(error)) => return Err(error),
+        Err(NoSource::Findings(findings)) => {
+            output.findings(None, &findings);
+            return Ok(Exit::DataErrors);
+        }
+    };
     let standards = standards::at_hand(&given.standards)?;
-    let known = standards.get(&given.standard).ok_or_else(|| {
+    let id = source.standard().unwrap_or("iec-61000-4-2-ed2");
+    let known = standards.get(id).ok_or_else(|| {
         let ids: Vec<&str> = standards.all().iter().map(|k| k.standard.id.as_str()).collect();
-        CommandError::Usage(format!(
-            "no data for the standard `{}`; there are: {}",
-            given.standard,
-            ids.join(", ")
-        ))
+        CommandError::Usage(format!("no data for the standard `{id}`; there are: {}", ids.join(", ")))
     })?;
-    let verification = conditions(given)?;
-    let settings =
-        ReadSettings { reader: Some("trace".into()), options: options(given)?, ..ReadSettings::default() };
+    output.findings(None, source.findings());
     let plugins = plugins();
     let mut exit = Exit::Done;
     let mut all_judged = Vec::new();
+    // What is wrong with a measuring chain is said once, however many files it holds for.
+    let mut said = Vec::new();
     for file in &given.files {
         let name = file.to_string_lossy().into_owned();
-        let (parts, broke) = read_loose(&plugins, file, &settings);
+        let conditions = source.conditions(file)?;
+        if conditions.findings.iter().any(|f| f.severity == Severity::Error) {
+            exit = exit.max(Exit::DataErrors);
+        }
+        for finding in &conditions.findings {
+            if !said.contains(finding) {
+                output.findings(None, std::slice::from_ref(finding));
+                said.push(finding.clone());
+            }
+        }
+        let (parts, broke) = read_loose(&plugins, file, &conditions.settings);
         if broke {
             exit = exit.max(Exit::PluginBroke);
         }
-        for taken in parts {
-            let judged = judge(&name, &taken.traces, &verification, &known.standard);
+        for mut taken in parts {
+            taken.findings.extend(conditions.converted_otherwise(&name, &taken.traces));
+            let judged = judge(&name, &taken.traces, &conditions, &known.standard);
             let found = judged.iter().flat_map(|(_, found)| found);
             if taken.findings.iter().chain(found).any(|f| f.severity == Severity::Error) {
                 exit = exit.max(Exit::DataErrors);
             }
+            let scales: Vec<_> = taken.traces.iter().map(|trace| trace.a_per_v).collect();
             if given.json {
-                for line in json_lines(&name, &judged, &taken.findings) {
+                for line in json_lines(&name, &judged, &scales, &taken.findings) {
                     output.print(&format!("{line}\n"))?;
                 }
             } else {
                 output.findings(None, &taken.findings);
-                for (trace, found) in &judged {
+                for ((trace, found), scale) in judged.iter().zip(scales) {
                     output.findings(None, found);
                     let several = judged.len() > 1;
-                    output.print(&table(&name, trace, several, &verification, &known.standard))?;
+                    let verification = &conditions.verification;
+                    output.print(&table(&name, trace, several, scale, verification, &known.standard))?;
                 }
             }
             all_judged.extend(judged.into_iter().map(|(trace, _)| trace));
         }
     }
-    if !given.json
-        && let Some(set) = assess::repeatability(&all_judged.iter().collect::<Vec<_>>())
-    {
-        output.print(&spread(&set))?;
+    if !given.json {
+        // Waveforms of other conditions are no set.
+        let ids: BTreeSet<_> = all_judged.iter().map(|judged| &judged.verification).collect();
+        for id in &ids {
+            let set: Vec<_> = all_judged.iter().filter(|judged| judged.verification == **id).collect();
+            if let Some(set) = assess::repeatability(&set) {
+                output.print(&spread(&set, ids.len() > 1))?;
+            }
+        }
     }
     Ok(exit)
 }
@@ -71,12 +94,13 @@ pub(crate) fn run(given: &arguments::Trace, output: &Output) -> CommandResult {
 fn judge(
     name: &str,
     traces: &[Trace],
-    verification: &Verification,
+    conditions: &Conditions,
     standard: &Standard,
 ) -> Vec<(JudgedTrace, Vec<Finding>)> {
     let of = |trace: &Trace| {
-        let (generator, uncertainty) = (Generator::default(), WaveformUncertainty::default());
-        let (judged, mut found) = judge_trace(&generator, &uncertainty, standard, verification, trace);
+        let Conditions { facts, verification, .. } = conditions;
+        let (generator, uncertainty) = (&facts.generator, &facts.waveform_uncertainty);
+        let (judged, mut found) = judge_trace(generator, uncertainty, standard, verification, trace);
         let row = trace.origin.rows.map(|r| r.first);
         for finding in &mut found {
             let here = || Place { file: name.to_owned(), row, ..Place::default() };
@@ -87,59 +111,31 @@ fn judge(
     traces.iter().map(of).collect()
 }
 
-fn conditions(given: &arguments::Trace) -> Result<Verification, CommandError> {
-    let usage = |what: &str, error: String| CommandError::Usage(format!("{what}: {error}"));
-    let charge_kv = match &given.charge_kv {
-        None => None,
-        Some(text) => {
-            let kv = Kilovolts::parse(text)
-                .map_err(|e| usage("--charge-kv takes the magnitude of the charge voltage", e.to_string()))?;
-            Some(kv)
-        }
-    };
-    let bandwidth_ghz: Option<Decimal> = match &given.bandwidth_ghz {
-        None => None,
-        Some(text) => Some(record::parse_decimal(text).map_err(|e| usage("--bandwidth-ghz", e.to_string()))?),
-    };
-    let id = VerificationId::new("trace")
-        .ok_or_else(|| CommandError::Usage("the name of a verification can't be empty".into()))?;
-    Ok(Verification { charge_kv, bandwidth_ghz, ..Verification::new(id) })
-}
-
-fn options(given: &arguments::Trace) -> Result<Options, CommandError> {
-    let mut options = Options::default();
-    let mut put = |key: &str, text: &str, said: String| {
-        let value = text.parse::<i64>().map(Value::from).unwrap_or_else(|_| Value::String(text.to_owned()));
-        options.value.insert(key.to_owned(), value);
-        options.places.insert(format!("/{key}"), Place { file: said, ..Place::default() });
-    };
-    if let Some(scale) = &given.scale_a_per_v {
-        put("scale_a_per_v", scale, "--scale-a-per-v".into());
-    }
-    for setting in &given.set {
-        let (key, value) = setting
-            .split_once('=')
-            .ok_or_else(|| CommandError::Usage(format!("--set takes KEY=VALUE, not `{setting}`")))?;
-        put(key, value, format!("--set {key}"));
-    }
-    Ok(options)
-}
-
 /// A line for each waveform; what was found in the file as a whole stands with the first, or alone.
-fn json_lines(file: &str, judged: &[(JudgedTrace, Vec<Finding>)], of_file: &[Finding]) -> Vec<Value> {
+fn json_lines(
+    file: &str,
+    judged: &[(JudgedTrace, Vec<Finding>)],
+    scales: &[Option<AmperesPerVolt>],
+    of_file: &[Finding],
+) -> Vec<Value> {
     let mut of_file = of_file.to_vec();
     if judged.is_empty() {
-        return vec![json_line(file, None, &of_file)];
+        return vec![json_line(file, None, None, &of_file)];
     }
-    let line = |(trace, found): &(JudgedTrace, Vec<Finding>)| {
+    let line = |((trace, found), scale): (&(JudgedTrace, Vec<Finding>), &Option<AmperesPerVolt>)| {
         let mut all = std::mem::take(&mut of_file);
         all.extend_from_slice(found);
-        json_line(file, Some(trace), &all)
+        json_line(file, Some(trace), *scale, &all)
     };
-    judged.iter().map(line).collect()
+    judged.iter().zip(scales).map(line).collect()
 }
 
-fn json_line(file: &str, judged: Option<&JudgedTrace>, findings: &[Finding]) -> Value {
+fn json_line(
+    file: &str,
+    judged: Option<&JudgedTrace>,
+    scale: Option<AmperesPerVolt>,
+    findings: &[Finding],
+) -> Value {
     let figure = |name: &str| {
         judged
             .and_then(|j| j.figures.iter().find(|f| f.name == name))
@@ -149,6 +145,7 @@ fn json_line(file: &str, judged: Option<&JudgedTrace>, findings: &[Finding]) -> 
     json!({
         "file": file,
         "segment": judged.map(|j| j.segment),
+        "a_per_v": scale.map(|scale| scale.as_a_per_v().to_string()),
         "peak_current_a": figure("first peak"),
         "rise_time_ns": figure("rise time"),
         "current_at_30_ns_a": figure("current at 30 ns"),
@@ -173,6 +170,7 @@ fn table(
     name: &str,
     judged: &JudgedTrace,
     several: bool,
+    scale: Option<AmperesPerVolt>,
     verification: &Verification,
     standard: &Standard,
 ) -> String {
@@ -212,6 +210,14 @@ fn table(
         let value = format!("{} {}", four_digits(value), figure.unit);
         out += &format!("      {:<22} {:>8}\n", figure.name, value.trim_end());
     }
+    if let Some(scale) = scale {
+        let number = scale.as_a_per_v();
+        let number = number.round_sf(6).unwrap_or(number).normalize();
+        out += &format!(
+            "{}\n",
+            styled(FAINT, format!("      volts were converted with {number} {}", AmperesPerVolt::UNIT))
+        );
+    }
     out += &format!(
         "{}\n",
         styled(
@@ -222,9 +228,10 @@ fn table(
     out
 }
 
-/// The spread of each figure over all waveforms given.
-fn spread(set: &assess::Repeatability) -> String {
-    let mut out = format!("{}\n", styled(STRONG, "repeatability"));
+/// The spread of each figure over the waveforms of a verification, which is named where there are several.
+fn spread(set: &assess::Repeatability, several: bool) -> String {
+    let of = if several { format!(" of {}", set.verification) } else { String::new() };
+    let mut out = format!("{}\n", styled(STRONG, format!("repeatability{of}")));
     for figure in &set.figures {
         let (name, unit) = (&figure.name, figure.unit);
         out += &format!(
