@@ -600,9 +600,7 @@ impl<'a> Work<'a> {
 
     /// What job.toml says; its facts are the draft's from here on.
     fn job_file(&mut self, files: &Files) -> Option<JobFile> {
-        let Some((_, original)) = self.add_source(files, JOB_FILE.into(), SourceRole::Job) else {
-            return None;
-        };
+        let (_, original) = self.add_source(files, JOB_FILE.into(), SourceRole::Job)?;
         let text = match original.open().and_then(|mut r| {
             let mut bytes = Vec::new();
             r.read_to_end(&mut bytes)?;
