@@ -428,7 +428,10 @@ const TABLE: &[(&str, Look)] = &[
         let is_picture = |kind| matches!(kind, Some(AttachmentKind::Photo | AttachmentKind::Drawing));
         let count = list.iter().filter(|a| is_picture(a.kind)).count();
         if count > 0 {
-            Found::Stated(format!("{count} photos or drawings"), Some("/attachments".into()))
+            Found::Stated(
+                counted(count, "photo or drawing", "photos or drawings"),
+                Some("/attachments".into()),
+            )
         } else {
             Found::Missing("no photo or drawing is attached".into())
         }
@@ -523,7 +526,10 @@ const TABLE: &[(&str, Look)] = &[
             Found::Missing("no original file is recorded".into())
         } else {
             let files: BTreeSet<&str> = r.sources.iter().map(|source| source.file()).collect();
-            Found::Stated(format!("{} original files with their SHA-256", files.len()), None)
+            Found::Stated(
+                counted(files.len(), "original file with its SHA-256", "original files with their SHA-256"),
+                None,
+            )
         }
     }),
     ("rulings", |r| {
@@ -538,17 +544,29 @@ const TABLE: &[(&str, Look)] = &[
         if open == 0 {
             Found::Stated("every row that could not be read is ruled on".into(), Some("/rulings".into()))
         } else {
-            Found::Missing(format!("{open} rows that could not be read have no ruling"))
+            Found::Missing(counted(
+                open,
+                "row that could not be read has no ruling",
+                "rows that could not be read have no ruling",
+            ))
         }
     }),
     ("verifications", |r| {
         if r.verifications.is_empty() {
             Found::Missing("no generator waveform is recorded".into())
         } else {
-            Found::Stated(format!("{} verifications with waveforms", r.verifications.len()), None)
+            Found::Stated(
+                counted(r.verifications.len(), "verification with waveforms", "verifications with waveforms"),
+                None,
+            )
         }
     }),
 ];
+
+/// A number with the words for one or for several.
+fn counted(count: usize, one: &str, several: &str) -> String {
+    if count == 1 { format!("1 {one}") } else { format!("{count} {several}") }
+}
 
 fn name_of(observation: &record::Observation) -> String {
     observation.id.to_string()
