@@ -17,6 +17,7 @@ fn record(series: u64) -> Record {
             role,
             bytes: 1,
             sha256: "0".repeat(64),
+            part: None,
             read_by: None,
             understood_as: Vec::new(),
             account: None,

@@ -47,6 +47,7 @@ pub(crate) fn take(
             role: SourceRole::Attachment,
             bytes: original.bytes,
             sha256: original.sha256.clone(),
+            part: None,
             read_by: None,
             understood_as: vec![format!("inside {file}")],
             account: None,

@@ -161,6 +161,7 @@ pub fn read_loose(plugins: &Plugins, file: &Path, settings: &ReadSettings) -> (V
                 role: SourceRole::Trace,
                 bytes: original.bytes,
                 sha256: original.sha256.clone(),
+                part: None,
                 read_by: None,
                 understood_as: Vec::new(),
                 account: None,
@@ -360,6 +361,7 @@ impl<'a> Work<'a> {
             role,
             bytes: original.bytes,
             sha256: original.sha256.clone(),
+            part: None,
             read_by: None,
             understood_as: Vec::new(),
             account: None,
@@ -485,6 +487,7 @@ impl<'a> Work<'a> {
         } else if let Some(source) = self.draft.sources.get_mut(id.0 as usize) {
             source.read_by = Some(read_by(reader));
             source.understood_as = std::mem::take(&mut taken.understood);
+            source.part = taken.part.take();
             source.account = taken.account;
             source.role = if source.role == SourceRole::Log { reader.role() } else { source.role };
         }

@@ -39,6 +39,7 @@ pub struct Intake {
     unread: Vec<UnreadRow>,
     findings: Vec<Finding>,
     understood: Vec<String>,
+    part: Option<String>,
     account: Option<RowAccount>,
     whole: Option<Box<Draft>>,
     ground: Option<Box<Facts>>,
@@ -61,6 +62,7 @@ impl Intake {
             unread: Vec::new(),
             findings: Vec::new(),
             understood: Vec::new(),
+            part: None,
             account: None,
             whole: None,
             ground: None,
@@ -158,6 +160,11 @@ impl Intake {
         self.understood.push(what.into());
     }
 
+    /// Names the part of the file that was read, such as a sheet of a workbook: rows count within it.
+    pub fn part(&mut self, name: impl Into<String>) {
+        self.part = Some(name.into());
+    }
+
     /// Takes back what was said of how the file was understood, but for what is to be kept.
     pub fn keep_understood(&mut self, keep: impl Fn(&str) -> bool) {
         self.understood.retain(|line| keep(line));
@@ -220,6 +227,7 @@ impl Intake {
             unread: self.unread,
             findings: self.findings,
             understood: self.understood,
+            part: self.part,
             account: self.account,
             whole: self.whole,
             ground: self.ground,
@@ -258,6 +266,8 @@ pub struct Taken {
     pub findings: Vec<Finding>,
     /// How the file was understood.
     pub understood: Vec<String>,
+    /// The part of the file that was read.
+    pub part: Option<String>,
     /// Row account.
     pub account: Option<RowAccount>,
     /// A complete draft.

@@ -162,8 +162,8 @@ pub trait Reader: Send + Sync {
     }
     /// Looks at the first bytes and the name; cheap, and never fails.
     fn probe(&self, head: &[u8], file_name: &str) -> Probe;
-    /// How the settings part a file: it is read once for each part, under the name `FILE:PART`. A reader says how it
-    /// understood a part by `sheet: PART`.
+    /// How the settings part a file: it is read once for each part, under the name `FILE:PART`. A reader names the
+    /// part by [`Intake::part`], also where the settings name none.
     fn parts(&self, options: &Options) -> Vec<Part> {
         vec![Part { name: None, options: options.clone() }]
     }

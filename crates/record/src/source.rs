@@ -34,6 +34,8 @@ pub struct SourceFile {
     pub bytes: u64,
     /// SHA-256 of its bytes, 64 lower-case hexadecimal digits.
     pub sha256: String,
+    /// The part of the file that it is, such as the sheet of a workbook: its rows are those of this part.
+    pub part: Option<String>,
     /// The plug-in that read it, with its version.
     pub read_by: Option<String>,
     /// How it was understood: encoding, delimiter, decimal sign, columns.
@@ -61,21 +63,48 @@ pub(crate) fn origin_of<'a>(origins: &'a BTreeMap<String, Origin>, path: &str) -
 
 impl SourceFile {
     /// The name by which a place in it is known: the file's, or `book.xlsx:Sheet1!` where its rows are those of a
-    /// sheet, as its reader says in how the file was understood.
+    /// part.
     pub fn of_place(&self, origin: &Origin) -> String {
-        match self.sheet().filter(|_| self.account.is_some() && origin.rows.is_some()) {
-            Some(sheet) => format!("{}:{sheet}!", self.file()),
+        match self.part.as_ref().filter(|_| self.account.is_some() && origin.rows.is_some()) {
+            Some(part) => format!("{}:{part}!", self.file()),
             None => self.name.clone(),
         }
     }
 
-    /// The file itself: several sources may be parts of one, each a sheet.
+    /// The file itself: several sources may be parts of one.
     pub fn file(&self) -> &str {
-        let part = self.sheet().and_then(|sheet| self.name.strip_suffix(sheet)?.strip_suffix(':'));
-        part.unwrap_or(&self.name)
+        let file =
+            self.part.as_ref().and_then(|part| self.name.strip_suffix(part.as_str())?.strip_suffix(':'));
+        file.unwrap_or(&self.name)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::SourceId;
+
+    fn source(name: &str, part: Option<&str>) -> SourceFile {
+        SourceFile {
+            name: name.to_owned(),
+            role: SourceRole::Log,
+            bytes: 0,
+            sha256: String::new(),
+            part: part.map(str::to_owned),
+            read_by: None,
+            understood_as: vec!["sheet: Contact".to_owned()],
+            account: Some(RowAccount::default()),
+        }
     }
 
-    fn sheet(&self) -> Option<&str> {
-        self.understood_as.iter().find_map(|line| line.strip_prefix("sheet: "))
+    #[test]
+    fn places_name_the_part_that_the_source_is_and_not_what_was_said_of_it() {
+        let row = Origin::rows(SourceId(0), 5, 5);
+        let sheet = source("day.xlsx:Contact", Some("Contact"));
+        assert_eq!((sheet.file(), sheet.of_place(&row).as_str()), ("day.xlsx", "day.xlsx:Contact!"));
+        let only = source("day.xlsx", Some("Contact"));
+        assert_eq!((only.file(), only.of_place(&row).as_str()), ("day.xlsx", "day.xlsx:Contact!"));
+        let whole = source("log.csv:Contact", None);
+        assert_eq!((whole.file(), whole.of_place(&row).as_str()), ("log.csv:Contact", "log.csv:Contact"));
     }
 }

@@ -208,6 +208,7 @@ fn read_sheet(
     intake: &mut Intake,
     cx: &ReadContext<'_>,
 ) -> Result<(), Reported> {
+    intake.part(name);
     intake.understood(format!("sheet: {name}"));
     if laid.formulas > 0 {
         intake.say(

@@ -226,6 +226,7 @@ fn leave_out(value: &mut Value, codes: &[&str], same_readers: bool) {
     for source in value.get_mut("sources").and_then(Value::as_array_mut).into_iter().flatten() {
         if let Some(source) = source.as_object_mut() {
             source.remove("read_by");
+            source.remove("part");
             source.remove("understood_as");
         }
     }

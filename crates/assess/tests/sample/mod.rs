@@ -30,6 +30,7 @@ pub fn passing() -> Draft {
             role,
             bytes: 1,
             sha256: "0".repeat(64),
+            part: None,
             read_by: None,
             understood_as: Vec::new(),
             account: None,

@@ -224,7 +224,7 @@ pub(crate) fn rows(taken: &Taken, limit: usize) -> String {
 /// The rows for programs: an object a line, which says its sheet where several were read.
 pub(crate) fn rows_as_json(taken: &Taken, several: bool) -> String {
     let mut text = String::new();
-    let sheet = taken.understood.iter().find_map(|line| line.strip_prefix("sheet: ")).filter(|_| several);
+    let sheet = taken.part.as_deref().filter(|_| several);
     for (row, became) in by_row(taken) {
         let mut value = match became {
             Became::Read(list) => json!({ "row": row, "read": list }),

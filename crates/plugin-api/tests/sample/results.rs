@@ -39,6 +39,7 @@ pub(crate) fn source(d: &mut Draw<'_>) -> SourceFile {
         role: d.one_of(SourceRole::ALL),
         bytes: d.number(),
         sha256: (0..32).map(|_| format!("{:02x}", d.byte())).collect(),
+        part: d.maybe(Draw::raw),
         read_by: d.some_text(),
         understood_as: d.list(Draw::raw),
         account: d.maybe(|d| RowAccount {

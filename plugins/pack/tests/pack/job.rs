@@ -35,6 +35,7 @@ fn job(sources: &[(&str, &[u8])]) -> Arc<Record> {
             role: SourceRole::Log,
             bytes: bytes.len() as u64,
             sha256: sha256(bytes),
+            part: None,
             read_by: None,
             understood_as: Vec::new(),
             account: None,

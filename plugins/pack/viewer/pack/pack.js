@@ -70,9 +70,8 @@ function readable(texts, unread) {
 }
 
 /** The file of a source, which may be one sheet of it: `book.xlsx:Contact`. */
-function fileOf({ name, understood_as: understood }) {
-  const line = list(understood).find((one) => typeof one === "string" && one.startsWith("sheet: "));
-  const ending = line === undefined ? null : `:${line.slice("sheet: ".length)}`;
+function fileOf({ name, part }) {
+  const ending = typeof part === "string" ? `:${part}` : null;
   return ending !== null && typeof name === "string" && name.endsWith(ending) ? name.slice(0, -ending.length) : name;
 }
 

@@ -105,9 +105,12 @@ def each(root, name, source):
 def origin(record, element, text):
     source, rows, column = (text.split(":") + ["", ""])[:3]
     first, _, last = rows.partition("-")
-    names = [one["name"] for one in record["sources"]]
     index = int(source)
-    wanted = {"file": names[index] if index < len(names) else "?"}
+    known = record["sources"][index] if index < len(record["sources"]) else {"name": "?"}
+    wanted = {"file": known["name"]}
+    if rows and "part" in known and "account" in known:
+        # Rows of a part, such as a sheet, are named by the file and the part.
+        wanted = {"file": known["name"].removesuffix(":" + known["part"]) + f":{known['part']}!"}
     wanted |= {key: value for key, value in [("row", first), ("last-row", last), ("column", column)] if value}
     same("origin", dict(element.attrib), wanted)
 

@@ -139,6 +139,8 @@ mirror!(
         bytes: Option<Whole>,
         /// SHA-256 of its bytes.
         sha256: Sha256Text,
+        /// The part of the file that it is, such as the sheet of a workbook.
+        part: Option<RawText>,
         /// The plug-in that read it.
         read_by: Option<String>,
         /// How it was understood.
