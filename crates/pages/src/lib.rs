@@ -17,6 +17,7 @@ pub mod codes;
 mod control;
 pub mod drawing;
 mod elements;
+mod joins;
 mod lower;
 mod manifest;
 mod marks;

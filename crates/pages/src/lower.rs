@@ -6,6 +6,7 @@ use crate::classes::{
 };
 use crate::control::visible;
 use crate::elements::Element;
+use crate::joins::joined;
 use crate::model::*;
 use crate::xhtml::{At, Child, Markup, Node, propose, refuse};
 use crate::{Refusal, codes};
@@ -456,7 +457,8 @@ impl Runs {
                 if let Some(of) = self.space.take()
                     && !self.wide_before()
                 {
-                    self.add(" ", &of);
+                    let firm = !of.code && !style.code && joined(self.before(), word);
+                    self.add(if firm { "\u{a0}" } else { " " }, &of);
                 }
                 self.add(word, style);
             }
@@ -472,13 +474,18 @@ impl Runs {
         }
     }
 
+    /// What stands before, as far as it has one style.
+    fn before(&self) -> &str {
+        match self.out.last().map(|run| &run.kind) {
+            Some(RunKind::Text(text)) => text,
+            _ => "",
+        }
+    }
+
     /// Whether what stands before is a full-width sign that brings its own space: a template that parts two
     /// words by a space does it in every language.
     fn wide_before(&self) -> bool {
-        let last = match self.out.last().map(|run| &run.kind) {
-            Some(RunKind::Text(text)) => text.chars().next_back(),
-            _ => None,
-        };
+        let last = self.before().chars().next_back();
         matches!(last, Some('、' | '。' | '：' | '；' | '）' | '」'))
     }
 

@@ -1,0 +1,137 @@
+//! Which words of a running text belong on one line: a number and its unit, a sign and its number, the parts of a
+//! clause's number, an initial and its name.
+//!
+//! Texts come from templates, from the assessment, from standards' data and from what people typed, and most part
+//! these by a plain space. The page model joins them, so that every paper breaks its lines beside them and none
+//! between.
+
+/// Signs of units that stand behind a number; `j` are days in French.
+const UNITS: &[&str] = &[
+    "%", "‰", "V", "kV", "mV", "A", "mA", "kA", "W", "s", "ms", "µs", "ns", "ps", "min", "h", "d", "j", "Hz",
+    "kHz", "MHz", "GHz", "pF", "nF", "µF", "Ω", "kΩ", "MΩ", "GΩ", "ohm", "mm", "cm", "m", "km", "µm", "nm",
+    "g", "kg", "°C", "K", "hPa", "kPa", "Pa", "dB", "J", "mJ", "µJ", "C", "nC", "µC", "V/A", "A/V", "V/m",
+    "kV/m", "m/s", "A/ns", "GS/s", "MS/s", "kS/s",
+];
+
+/// Signs that belong to the number behind them.
+const SIGNS: &[&str] = &["±", "≤", "≥", "<", ">", "≈", "~"];
+
+/// Whether no line may end between `before`, what stands so far, and the next word.
+pub(crate) fn joined(before: &str, word: &str) -> bool {
+    let last = before.rsplit(|c: char| c.is_whitespace()).next().unwrap_or(before);
+    if last.ends_with(|c: char| c.is_ascii_digit()) {
+        return unit(word) || number_of_clause(last) && part_of_clause(word);
+    }
+    // `Second peak, A` at the head of a column.
+    last.ends_with(',') && UNITS.contains(&word)
+        || SIGNS.contains(&last) && word.starts_with(|c: char| c.is_ascii_digit())
+        || initial(last) && word.starts_with(char::is_uppercase)
+}
+
+/// `10` or `7.8.2.1`, perhaps behind a bracket.
+fn number_of_clause(word: &str) -> bool {
+    word.trim_start_matches('(').chars().all(|c| c.is_ascii_digit() || c == '.')
+}
+
+/// `R4` of `10 R4`, `b` of `7.8.2.1 b`.
+fn part_of_clause(word: &str) -> bool {
+    let word = word.trim_end_matches([',', ';', ':', '.', ')']);
+    match word.strip_prefix(|c: char| c.is_ascii_uppercase()) {
+        Some(number) => !number.is_empty() && number.len() < 3 && number.bytes().all(|b| b.is_ascii_digit()),
+        None => word.len() == 1 && word.bytes().all(|b| b.is_ascii_lowercase()),
+    }
+}
+
+/// `I.` of a name, perhaps right behind a mark.
+fn initial(word: &str) -> bool {
+    word.strip_suffix('.').is_some_and(|rest| {
+        let mut back = rest.chars().rev();
+        back.next().is_some_and(char::is_uppercase)
+            && back.next().is_none_or(|c| !c.is_alphanumeric() && c != '/')
+    })
+}
+
+/// Whether a word is a unit, perhaps with a mark behind it.
+fn unit(word: &str) -> bool {
+    // Two letters stand for one sign each: micro and ohm have signs of their own beside the Greek letters.
+    let same = |c: char| match c {
+        '\u{3bc}' => 'µ',
+        '\u{2126}' => 'Ω',
+        c => c,
+    };
+    let of_unit = |c: char| c.is_alphabetic() || matches!(c, '%' | '‰' | '°' | '/' | 'µ');
+    // Scripts that write without spaces go on behind the unit.
+    let ideographic = |c: char| matches!(u32::from(c), 0x3000..=0x9fff | 0xf900..=0xfaff | 0xff00..=0xffef);
+    let end = word.find(|c: char| !of_unit(c) || ideographic(c)).unwrap_or(word.len());
+    let (sign, after) = word.split_at(end);
+    let per = sign.ends_with('/');
+    let sign: String = sign.trim_end_matches('/').chars().map(same).collect();
+    UNITS.contains(&sign.as_str()) && (per || !after.starts_with(|c: char| c.is_ascii_digit()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_number_keeps_its_unit() {
+        for (before, word) in [
+            ("contact +4", "kV"),
+            ("at 30", "ns,"),
+            ("8,0", "kV)"),
+            ("150", "pF/330"),
+            ("45", "%."),
+            ("21", "°C;"),
+            ("1", "\u{3bc}s"),
+            ("330", "\u{2126}"),
+            ("10.14", "A/V"),
+            ("接触 4", "kV、気中"),
+            ("間隔 1", "sで"),
+            ("23 ±", "2"),
+            ("≤", "0.8"),
+            ("(1", "d"),
+        ] {
+            assert!(joined(before, word), "{before} | {word}");
+        }
+    }
+
+    #[test]
+    fn clauses_and_names_stay_whole() {
+        for (before, word) in [
+            ("7.8.2.1", "l"),
+            ("ISO/IEC 17025:2017 7.8.2.1", "j)"),
+            ("10", "R4"),
+            ("(8.3", "P1"),
+            ("08:15; I.", "Marsh"),
+            ("08:15；I.", "Marsh"),
+            ("Zweites Maximum,", "nC"),
+        ] {
+            assert!(joined(before, word), "{before} | {word}");
+        }
+    }
+
+    #[test]
+    fn other_words_part() {
+        for (before, word) in [
+            ("contact", "kV"),
+            ("row 13", "of"),
+            ("4", "to"),
+            ("3", "sides"),
+            ("12", "March"),
+            ("5", "m2"),
+            ("G-1", "Attenuator"),
+            ("x", "2"),
+            ("traces/pos-1", "b"),
+            ("7.8.2.1", "R400"),
+            ("item.", "Marsh"),
+            ("I.", "marsh"),
+            ("XI.", "Marsh"),
+            ("by hand,", "A."),
+            ("together 10 A/V.", "The"),
+            ("", "V"),
+            ("8", ""),
+        ] {
+            assert!(!joined(before, word), "{before} | {word}");
+        }
+    }
+}
