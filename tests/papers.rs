@@ -571,6 +571,8 @@ fn a_comparison_says_facts_in_words() {
                 "USB contact +4 kV, measuring",
                 "spark (discharge 2, 4, 8): no, no, yes",
                 "state: AR; started: 12 March 2026, 09:10",
+                "; interval: 1 s;",
+                "298 more single facts differ and are not listed.",
             ],
         ),
         (
@@ -580,6 +582,8 @@ fn a_comparison_says_facts_in_words() {
                 "USB Kontakt +4 kV, measuring",
                 "Funke (Entladung 2, 4, 8): nein, nein, ja",
                 "Zustand: AR; begonnen: 12. März 2026, 09:10",
+                "; Abstand: 1 s;",
+                "298 weitere einzelne Angaben weichen ab",
             ],
         ),
     ] {
@@ -594,7 +598,18 @@ fn a_comparison_says_facts_in_words() {
         for words in said {
             assert!(page.contains(words), "{language}: {words}");
         }
-        for raw in ["{&quot;", "&quot;:", "calibrated_on", "/shots/", "shots[", "2026-03-12T"] {
+        // A unit stands behind its number, and not in the name of a fact.
+        for raw in [
+            ", s: ",
+            ", kV: ",
+            ", kV<",
+            "{&quot;",
+            "&quot;:",
+            "calibrated_on",
+            "/shots/",
+            "shots[",
+            "2026-03-12T",
+        ] {
             assert!(!page.contains(raw), "{language}: {raw}");
         }
     }

@@ -272,8 +272,21 @@ impl Worder<'_> {
         said.collect::<Vec<_>>().join(&format!("{} ", self.mark("semicolon")))
     }
 
-    /// A value in words. `key` says what it is: `list.field`, or a field.
+    /// A value in words. `key` says what it is: `list.field`, or a field. The unit that a field's key names stands
+    /// behind its value, once behind several.
     fn spoken(&self, key: &str, value: &Value) -> String {
+        let said = self.plainly(key, value);
+        let numbers = match value {
+            Value::Array(list) => plain_list(list) && !list.is_empty() && list.iter().all(is_number),
+            one => is_number(one),
+        };
+        match unit(key.rsplit('.').next().unwrap_or(key)) {
+            Some(unit) if numbers => format!("{said}\u{a0}{unit}"),
+            _ => said,
+        }
+    }
+
+    fn plainly(&self, key: &str, value: &Value) -> String {
         match value {
             Value::Null => self.word("changes.none").unwrap_or_default(),
             Value::Bool(yes) => {
@@ -281,17 +294,13 @@ impl Worder<'_> {
             }
             Value::Number(number) => self.number(&number.to_string()),
             Value::String(text) => self.words_of(key, text),
-            Value::Array(list) => {
-                let plain =
-                    list.len() <= MOST_ENTRIES && list.iter().all(|one| !one.is_object() && !one.is_array());
-                match plain {
-                    true => list.iter().map(|one| self.spoken(key, one)).collect::<Vec<_>>().join("; "),
-                    false => {
-                        let entries = self.word("field.entries").unwrap_or_default();
-                        entries.replace("{n}", &list.len().to_string())
-                    }
+            Value::Array(list) => match plain_list(list) {
+                true => list.iter().map(|one| self.plainly(key, one)).collect::<Vec<_>>().join("; "),
+                false => {
+                    let entries = self.word("field.entries").unwrap_or_default();
+                    entries.replace("{n}", &list.len().to_string())
                 }
-            }
+            },
             Value::Object(fields) => format!("({})", self.fields(key, fields, &[])),
         }
     }
@@ -323,10 +332,8 @@ impl Worder<'_> {
         let numbers = self.words.numbers();
         let day = text.len() == 10;
         let time = || if day { numbers.date(text) } else { numbers.moment(text) };
-        let unit =
-            ["_kv", "_s", "_ns", "_db", "_ghz", "_ohm", "_pf", "_mm", "_c", "_hpa", "_percent", "_ratio"];
-        let measured = unit.iter().any(|unit| last.ends_with(unit))
-            || ["reading", "least", "most", "expanded", "k", "x", "y", "guard_band", "a_per_v"]
+        let measured = unit(last).is_some()
+            || ["reading", "least", "most", "expanded", "k", "x", "y", "guard_band", "attenuation_ratio"]
                 .contains(&last);
         match measured {
             true => self.number(text),
@@ -334,6 +341,37 @@ impl Worder<'_> {
             false => text.to_owned(),
         }
     }
+}
+
+/// Whether the values of a list are few and plain enough to be shown one by one.
+fn plain_list(list: &[Value]) -> bool {
+    list.len() <= MOST_ENTRIES && list.iter().all(|one| !one.is_object() && !one.is_array())
+}
+
+/// Whether a value is a number, perhaps written as text, as decimals are.
+fn is_number(value: &Value) -> bool {
+    value.is_number() || value.as_str().is_some_and(|text| text.parse::<f64>().is_ok_and(f64::is_finite))
+}
+
+/// The unit that a field's key names at its end.
+fn unit(key: &str) -> Option<&'static str> {
+    const UNITS: [(&str, &str); 14] = [
+        ("a_per_v", "A/V"),
+        ("v_per_a", "V/A"),
+        ("_kv", "kV"),
+        ("_s", "s"),
+        ("_ns", "ns"),
+        ("_a", "A"),
+        ("_db", "dB"),
+        ("_ghz", "GHz"),
+        ("_ohm", "Ω"),
+        ("_pf", "pF"),
+        ("_mm", "mm"),
+        ("_c", "°C"),
+        ("_hpa", "hPa"),
+        ("_percent", "%"),
+    ];
+    UNITS.iter().find(|(end, _)| key.ends_with(end)).map(|(_, unit)| *unit)
 }
 
 /// Fields that hold a day or a time.
