@@ -3,12 +3,32 @@
 // usage: NODE_PATH=<node_modules> node judge_page.js FILE.html...      exit 0: nothing found, 1: something, 2: could not run
 //
 // Looked at, in light and in dark: axe's rules for WCAG 2.2 A and AA, script errors, anything asked of the network, every control reachable by
-// the Tab key, no sideways scrolling at 320 px, a title and a language; the rules once more at 320 px.
+// the Tab key, no sideways scrolling at 320 px, a sign at the edge of each region that scrolls there, a title and a language; the
+// rules once more at 320 px.
 const path = require("path");
 const { chromium } = require("playwright-core");
 const axe = require("axe-core");
 
 const TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"];
+
+/** Regions that scroll sideways without a sign at their edge, a name or a way in for the keyboard; and drawings that lie over the sign. */
+function unseen(page) {
+  return page.evaluate(() =>
+    [...document.querySelectorAll("*")]
+      .filter((one) => one.scrollWidth > one.clientWidth && /auto|scroll/.test(getComputedStyle(one).overflowX))
+      .flatMap((one) => {
+        const name = one.getAttribute("aria-label");
+        const look = getComputedStyle(one);
+        const fixed = look.backgroundAttachment.split(/, */).filter((word) => word === "scroll").length;
+        const drawing = one.querySelector(":scope > svg");
+        const lacks = [];
+        if (!look.backgroundImage.includes("gradient") || fixed < 2) lacks.push("a shadow at its edges");
+        if (!name) lacks.push("a name");
+        if (one.tabIndex < 0) lacks.push("the focus");
+        if (drawing && getComputedStyle(drawing).zIndex !== "-1") lacks.push("a drawing below its shadow");
+        return lacks.map((what) => `a region that scrolls sideways lacks ${what}: ${name ?? one.className}`);
+      }));
+}
 
 async function judge(browser, file, colorScheme) {
   const found = [];
@@ -54,6 +74,7 @@ async function judge(browser, file, colorScheme) {
   await page.setViewportSize({ width: 320, height: 640 });
   const over = await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
   if (over > 0) found.push(`scrolls sideways by ${over} px at 320 px`);
+  found.push(...(await unseen(page)));
   // Tables become cards there, so the page is looked at once more; in one of the two colour schemes, for time.
   if (colorScheme === "light") await ask(" at 320 px");
   await context.close();

@@ -13,6 +13,8 @@ use std::fmt::Write;
 /// Writes content.
 pub(crate) struct Writer<'a> {
     pub(crate) pictures: &'a Pictures,
+    /// Stands behind the name of a column in a card.
+    pub(crate) colon: &'a str,
     pub(crate) out: &'a mut String,
     pub(crate) figures: u32,
     pub(crate) tables: u32,
@@ -118,7 +120,7 @@ impl Writer<'_> {
         );
         // On a narrow screen a row becomes a card, each value behind its column's name; roles keep saying that it
         // is a table when it does not look like one.
-        let names = card_names(table);
+        let names = card_names(table, self.colon);
         let cards = names.is_some();
         match names {
             None => self.open("table", table.id.as_deref(), table.class.map(|c| c.name())),
@@ -276,7 +278,7 @@ const CARD_COLUMNS: usize = 11;
 
 /// The names of a table's columns as properties of its style, for rows shown as cards; none for a table that has no
 /// single head row, or whose columns mean nothing without the whole (a grid).
-fn card_names(table: &Table) -> Option<String> {
+fn card_names(table: &Table, colon: &str) -> Option<String> {
     let [head] = table.head.as_slice() else { return None };
     let plain_head = head.cells.iter().all(|cell| cell.columns <= 1);
     let whole = |row: &Row| match row.cells.as_slice() {
@@ -290,7 +292,8 @@ fn card_names(table: &Table) -> Option<String> {
     for (index, cell) in head.cells.iter().enumerate() {
         let words = plain(&cell.runs);
         if !words.is_empty() {
-            let _ = write!(names, "--c{}:{};", index + 1, css_string(&words));
+            // Without the colon a name that ends in a number would run into its value.
+            let _ = write!(names, "--c{}:{};", index + 1, css_string(&format!("{words}{colon}")));
         }
     }
     Some(names)

@@ -9,20 +9,22 @@ pub(crate) const SCRIPT: &str = include_str!("filter.js");
 /// SHA-256 of the script in Base64, by which the page's policy knows it (CSP level 3, 2.3.1).
 pub(crate) const HASH: &str = "MGnzWU/AuIVVXnrX7suQWAR4QoQ7JW+rOGyf8LIdS6A=";
 
-/// Words of the field, in the page's language.
+/// Words and signs that the page needs beside the document's, in its language.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Controls {
     /// Name of the field.
     pub filter: String,
     /// How many rows are shown: `{n}` of `{of}`.
     pub shown: String,
+    /// What stands between the name of a column and a value, where a row is shown as a card.
+    pub colon: String,
 }
 
 impl Controls {
     /// The words of a language.
     pub fn of(words: &pages::Words) -> Self {
         let word = |key: &str| words.get(key).unwrap_or_default().to_owned();
-        Self { filter: word("control.filter"), shown: word("control.shown") }
+        Self { filter: word("control.filter"), shown: word("control.shown"), colon: word("mark.colon") }
     }
 }
 

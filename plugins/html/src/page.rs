@@ -90,7 +90,7 @@ pub fn html(
         // A style sheet can't close its own element.
         style.trim().replace("</", "<\\/")
     );
-    let mut writer = Writer { pictures, out: &mut out, figures: 0, tables: 0 };
+    let mut writer = Writer { pictures, colon: &controls.colon, out: &mut out, figures: 0, tables: 0 };
     let running = |w: &mut Writer<'_>, element: &str, sides: [&[Run]; 2]| {
         let sides: Vec<&[Run]> =
             sides.into_iter().filter(|s| !s.is_empty() && !has_page_numbers(s)).collect();

@@ -15,7 +15,7 @@ fn page(body: &str) -> String {
         &pictures,
         &set.manifest().look,
         "p { color: red; } </style><script>",
-        &Controls::default(),
+        &Controls { colon: ":".to_owned(), ..Controls::default() },
     )
 }
 
@@ -69,7 +69,7 @@ fn rows_that_become_cards_know_their_columns_and_stay_a_table() {
     );
     let main = main_of(&made);
     for part in [
-        "<table class=\"cards\" role=\"table\" style=\"--c1:'A';--c2:'B\\5c \\27 s \\3c \\22 \\3e ';\">",
+        "<table class=\"cards\" role=\"table\" style=\"--c1:'A:';--c2:'B\\5c \\27 s \\3c \\22 \\3e :';\">",
         "<thead role=\"rowgroup\">",
         "<tr role=\"row\"><th scope=\"row\" role=\"rowheader\">x</th><td role=\"cell\" class=\"number\">1</td>",
     ] {
