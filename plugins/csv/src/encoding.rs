@@ -4,6 +4,9 @@ use crate::survey::TextSurvey;
 use encoding_rs::{Decoder, DecoderResult, Encoding, UTF_8, UTF_16BE, UTF_16LE, WINDOWS_1252};
 use std::io::{self, BufRead, Read};
 
+/// So many bytes are looked at in one go, however many are at hand: a file that lies in memory is not copied whole.
+const PIECE: usize = 64 * 1024;
+
 /// How the encoding was found.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum How {
@@ -109,7 +112,7 @@ fn decoded<'a>(
     let input = open().map_err(|e| NotText::Io(e.to_string()))?;
     let mut input = text(input, encoding, mark).map_err(|e| NotText::Io(e.to_string()))?;
     let mut survey = TextSurvey::default();
-    let mut piece = vec![0; 64 * 1024];
+    let mut piece = vec![0; PIECE];
     loop {
         match input.read(&mut piece) {
             Ok(0) => break,
@@ -146,8 +149,8 @@ fn utf8(mut carry: Vec<u8>, mut input: Box<dyn BufRead + '_>) -> io::Result<Resu
         if piece.is_empty() {
             return Ok(if carry.is_empty() { Ok(survey) } else { Err(survey.row()) });
         }
-        carry.extend_from_slice(piece);
-        let n = piece.len();
+        let n = piece.len().min(PIECE);
+        carry.extend_from_slice(piece.get(..n).unwrap_or_default());
         input.consume(n);
     }
 }
