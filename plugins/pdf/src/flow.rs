@@ -1,7 +1,7 @@
 //! From blocks to pieces: everything but tables.
 
 use crate::paragraph::{NoGlyph, Paragraph, Shaper};
-use crate::piece::{Align, Around, Group, Op, Piece, set_line};
+use crate::piece::{Align, Area, Around, Group, Op, Piece, set_line};
 use crate::style::{self, Type};
 use crate::tags::{Kind, NodeId, Tags};
 use crate::{Problem, photo};
@@ -207,7 +207,7 @@ impl<'b> Flow<'b> {
                 && !small
                 && let Some(piece) = pieces.first_mut()
             {
-                piece.above.push(Op::Rule(column.0, -7.0, column.1, 0.5, Ink::Rule));
+                piece.above.push(Area::rule(column.0, -7.0, column.1, 0.5, Ink::Rule));
             }
         }
         Ok(())
@@ -245,8 +245,7 @@ impl<'b> Flow<'b> {
             if class == Some(ParagraphClass::End)
                 && let Some(piece) = pieces.first_mut()
             {
-                let rule = Op::Rule(column.0 + column.1 / 2.0 - 30.0, -8.0, 60.0, 0.8, Ink::Text);
-                piece.groups.insert(0, Group { ops: vec![rule], ..Group::default() });
+                piece.areas.push(Area::rule(column.0 + column.1 / 2.0 - 30.0, -8.0, 60.0, 0.8, Ink::Text));
             }
         }
         Ok(())
@@ -347,8 +346,7 @@ impl<'b> Flow<'b> {
             let count = rows.len();
             for (j, mut piece) in rows.into_iter().enumerate() {
                 if j + 1 == count && i + 1 < entries.len() {
-                    let rule = Op::Rule(column.0, piece.height, column.1, 0.4, Ink::Rule);
-                    piece.groups.push(Group { ops: vec![rule], ..Group::default() });
+                    piece.areas.push(Area::rule(column.0, piece.height, column.1, 0.4, Ink::Rule));
                 }
                 // The first entry does not stand alone, nor does the last.
                 piece.keep = j + 1 < count.min(6)
@@ -386,8 +384,9 @@ impl<'b> Flow<'b> {
             for lines in columns {
                 let mut y = 0.0;
                 for line in lines {
-                    piece.groups.extend(line.groups.into_iter().map(|g| shift(g, y)));
-                    y += line.height;
+                    let height = line.height;
+                    piece.take(line, y);
+                    y += height;
                 }
             }
             self.push(piece);
@@ -524,9 +523,7 @@ impl<'b> Flow<'b> {
                     let space = piece.before.max(carried);
                     carried = piece.after;
                     piece.before = 0.0;
-                    piece.height += space;
-                    piece.groups =
-                        std::mem::take(&mut piece.groups).into_iter().map(|g| shift(g, space)).collect();
+                    piece.lower(space);
                 }
                 piece.after = 0.0;
             }
@@ -537,20 +534,6 @@ impl<'b> Flow<'b> {
         self.keep_whole(first);
         Ok(())
     }
-}
-
-/// Moves a group down.
-pub(crate) fn shift(mut group: Group, by: f32) -> Group {
-    for op in &mut group.ops {
-        match op {
-            Op::Glyphs { y, .. } | Op::Fill(_, y, ..) | Op::Rule(_, y, ..) | Op::Shapes { y, .. } => *y += by,
-            Op::Mark(_, _, y, _) => *y += by,
-        }
-    }
-    if let Some((_, _, rect)) = &mut group.link {
-        rect[1] += by;
-    }
-    group
 }
 
 /// Joins columns of lines into pieces: one where they are short, else several of a few lines each, so that a
@@ -567,7 +550,7 @@ pub(crate) fn side_by_side(columns: Vec<Vec<Piece>>, leading: f32, pad: f32) -> 
             let chunk = i / step;
             let top = (i % step) as f32 * leading + if chunk == 0 { pad } else { 0.0 };
             if let Some(piece) = out.get_mut(chunk) {
-                piece.groups.extend(line.groups.into_iter().map(|g| shift(g, top)));
+                piece.take(line, top);
             }
         }
     }

@@ -6,6 +6,7 @@
 #![warn(clippy::disallowed_methods)]
 
 mod codes;
+mod decoration;
 mod flow;
 mod fonts;
 mod outline;

@@ -1,10 +1,11 @@
 //! Paints pages with krilla: content, decoration, links, structure.
 
-use crate::fonts::Book;
+use crate::decoration;
+use crate::fonts::{Book, Face};
 use crate::paginate::Page;
 use crate::paragraph::{PartContent, Shaper};
 use crate::photo;
-use crate::piece::{Around, Group, Op};
+use crate::piece::{Area, Group, Op};
 use crate::style::{self, Type};
 use crate::tags::Tags;
 use krilla::Document as Pdf;
@@ -18,7 +19,6 @@ use krilla::paint::{Fill, FillRule, LineCap, LineJoin, Stroke, StrokeDash};
 use krilla::surface::Surface;
 use krilla::tagging::{Artifact, ArtifactType, ContentTag, SpanTag};
 use krilla::text::KrillaGlyph;
-use pages::classes::AsideClass;
 use pages::drawing::{Anchor, At, Drawing, Ink, Label, Pen, Shape, at};
 use pages::model::{Run, RunKind, Running};
 use pages::plot::mark;
@@ -58,32 +58,11 @@ impl Painter<'_, '_> {
             let mut sheet = pdf.start_page_with(settings);
             let mut surface = sheet.surface();
             self.running_lines(&mut surface, number + 1, pages.len());
+            self.decoration(&mut surface, decoration::of(page));
             let mut links = Vec::new();
-            for (i, placed) in page.pieces.iter().enumerate() {
-                let y = self.top + placed.y;
-                let before =
-                    i.checked_sub(1).and_then(|i| page.pieces.get(i)).map(|p| p.piece.around.as_slice());
-                let after = page.pieces.get(i + 1).map(|p| p.piece.around.as_slice());
-                for around in &placed.piece.around {
-                    let has = |others: Option<&[Around]>| {
-                        others.is_some_and(|o| o.iter().any(|a| a.id == around.id))
-                    };
-                    let gap = if has(before) { placed.gap } else { 0.0 };
-                    self.ground(
-                        &mut surface,
-                        around,
-                        y - gap,
-                        placed.piece.height + gap,
-                        !has(before),
-                        !has(after),
-                    );
-                }
-                if placed.gap > 0.0 && !placed.piece.above.is_empty() {
-                    let above = Group { ops: placed.piece.above.clone(), ..Group::default() };
-                    self.group(&mut surface, &above, y, &mut links);
-                }
+            for placed in &page.pieces {
                 for group in &placed.piece.groups {
-                    self.group(&mut surface, group, y, &mut links);
+                    self.group(&mut surface, group, self.top + placed.y, &mut links);
                 }
             }
             surface.finish();
@@ -141,69 +120,44 @@ impl Painter<'_, '_> {
                 let (Some(face), Some(words)) = (self.book.face(*face), text.get(range.clone())) else {
                     return;
                 };
-                surface.set_stroke(None);
-                surface.set_fill(Some(self.fill(*ink)));
-                let at = Point::from_xy(*x, y + base);
-                match plain_spaces(words, glyphs) {
-                    Some((words, glyphs)) => {
-                        surface.draw_glyphs(at, &glyphs, face.pdf.clone(), &words, *size, false);
-                    }
-                    None => surface.draw_glyphs(at, glyphs, face.pdf.clone(), words, *size, false),
-                }
+                self.glyphs(surface, (*x, y + base), face, *size, *ink, words, glyphs);
             }
             Op::Mark(outcome, x, my, r) => {
                 let mut d = Drawing::new(0.0, 0.0);
                 mark(&mut d, *outcome, at(*x, y + my), *r);
                 d.shapes.iter().for_each(|s| self.shape(surface, s));
             }
-            Op::Fill(x, fy, w, h, ink) => self.area(surface, [*x, y + fy, *w, *h], Some(*ink), None),
-            Op::Rule(x, ry, w, thick, ink) => {
-                self.area(surface, [*x, y + ry - thick / 2.0, *w, *thick], Some(*ink), None);
-            }
             Op::Shapes { x, y: sy, scale, shapes } => {
-                surface.push_transform(&Transform::from_row(*scale, 0.0, 0.0, *scale, *x, y + sy));
+                surface.push_transform(&Transform::from_row(
+                    *scale,
+                    0.0,
+                    0.0,
+                    *scale,
+                    fine(*x),
+                    fine(y + sy),
+                ));
                 shapes.iter().for_each(|s| self.shape(surface, s));
                 surface.pop();
             }
         }
     }
 
-    /// Ground and frame of a passage behind one of its pieces.
-    fn ground(&self, surface: &mut Surface<'_>, a: &Around, y: f32, height: f32, first: bool, last: bool) {
+    /// Paints the decoration of a page: the areas of one ink are one path.
+    fn decoration(&self, surface: &mut Surface<'_>, areas: Vec<Area>) {
+        if areas.is_empty() {
+            return;
+        }
         surface.start_tagged(ContentTag::Artifact(Artifact::with_kind(ArtifactType::Layout)));
-        // A hair of overlap, so that no viewer shows a seam between the strips.
-        let h = height + if last { 0.0 } else { 0.3 };
-        let bar = |ink| self.area_of(ink);
-        match a.class {
-            AsideClass::VerdictPass | AsideClass::VerdictFail | AsideClass::VerdictUndetermined => {
-                let ink = match a.class {
-                    AsideClass::VerdictPass => Ink::Pass,
-                    AsideClass::VerdictFail => Ink::Fail,
-                    _ => Ink::Undetermined,
-                };
-                self.area(surface, [a.x, y, a.width, h], Some(Ink::Tint), None);
-                bar(ink)(surface, [a.x, y, 3.6, h]);
-            }
-            AsideClass::Note => bar(Ink::Rule)(surface, [a.x, y, 2.0, h]),
-            AsideClass::Caution | AsideClass::Invented | AsideClass::State => {
-                let (ink, w) =
-                    if a.class == AsideClass::Caution { (Ink::Text, 0.9) } else { (Ink::Quiet, 0.6) };
-                let edge = bar(ink);
-                edge(surface, [a.x, y, w, h]);
-                edge(surface, [a.x + a.width - w, y, w, h]);
-                if first {
-                    edge(surface, [a.x, y, a.width, w]);
-                }
-                if last {
-                    edge(surface, [a.x, y + height - w, a.width, w]);
+        for same in areas.chunk_by(|a, b| a.ink == b.ink) {
+            let mut path = PathBuilder::new();
+            for area in same {
+                if let Some(rect) = rect([area.x, self.top + area.y, area.width, area.height]) {
+                    path.push_rect(rect);
                 }
             }
+            self.path(surface, path, same.first().map(|area| area.ink), None);
         }
         surface.end_tagged();
-    }
-
-    fn area_of(&self, ink: Ink) -> impl Fn(&mut Surface<'_>, [f32; 4]) + '_ {
-        move |surface, rect| self.area(surface, rect, Some(ink), None)
     }
 
     fn running_lines(&mut self, surface: &mut Surface<'_>, number: usize, count: usize) {
@@ -268,17 +222,32 @@ impl Painter<'_, '_> {
             if let PartContent::Glyphs { face, glyphs, text } = &part.content
                 && let (Some(face), Some(words)) = (self.book.face(*face), p.text().get(text.clone()))
             {
-                surface.set_stroke(None);
-                surface.set_fill(Some(self.fill(span.look.ink)));
-                let from = Point::from_xy(x + part.x, y - span.look.rise);
-                let size = span.look.size;
-                match plain_spaces(words, glyphs) {
-                    Some((words, glyphs)) => {
-                        surface.draw_glyphs(from, &glyphs, face.pdf.clone(), &words, size, false);
-                    }
-                    None => surface.draw_glyphs(from, glyphs, face.pdf.clone(), words, size, false),
-                }
+                let from = (x + part.x, y - span.look.rise);
+                self.glyphs(surface, from, face, span.look.size, span.look.ink, words, glyphs);
             }
+        }
+    }
+
+    /// Draws glyphs of one font from the left end of their baseline.
+    #[expect(clippy::too_many_arguments, reason = "what a stretch of glyphs is made of")]
+    fn glyphs(
+        &self,
+        surface: &mut Surface<'_>,
+        (x, y): (f32, f32),
+        face: &Face,
+        size: f32,
+        ink: Ink,
+        words: &str,
+        glyphs: &[KrillaGlyph],
+    ) {
+        surface.set_stroke(None);
+        surface.set_fill(Some(self.fill(ink)));
+        let from = Point::from_xy(fine(x), fine(y));
+        match plain_spaces(words, glyphs) {
+            Some((words, glyphs)) => {
+                surface.draw_glyphs(from, &glyphs, face.pdf.clone(), &words, size, false);
+            }
+            None => surface.draw_glyphs(from, glyphs, face.pdf.clone(), words, size, false),
         }
     }
 
@@ -287,7 +256,8 @@ impl Painter<'_, '_> {
             Shape::Line { points, closed, fill, pen } => {
                 let mut path = PathBuilder::new();
                 for (i, p) in points.iter().enumerate() {
-                    if i == 0 { path.move_to(p.x, p.y) } else { path.line_to(p.x, p.y) }
+                    let (x, y) = (fine(p.x), fine(p.y));
+                    if i == 0 { path.move_to(x, y) } else { path.line_to(x, y) }
                 }
                 if *closed {
                     path.close();
@@ -299,13 +269,15 @@ impl Painter<'_, '_> {
             }
             Shape::Circle { at: c, radius: r, fill, pen } => {
                 // A quarter circle as a cubic curve: the usual constant 4 (sqrt 2 - 1) / 3.
-                let k = r * 0.552_285;
+                let (k, c, r) = (fine(r * 0.552_285), at(fine(c.x), fine(c.y)), fine(*r));
+                let [left, inner_left, inner_right, right] = [c.x - r, c.x - k, c.x + k, c.x + r].map(fine);
+                let [top, inner_top, inner_low, low] = [c.y - r, c.y - k, c.y + k, c.y + r].map(fine);
                 let mut path = PathBuilder::new();
-                path.move_to(c.x + r, c.y);
-                path.cubic_to(c.x + r, c.y + k, c.x + k, c.y + r, c.x, c.y + r);
-                path.cubic_to(c.x - k, c.y + r, c.x - r, c.y + k, c.x - r, c.y);
-                path.cubic_to(c.x - r, c.y - k, c.x - k, c.y - r, c.x, c.y - r);
-                path.cubic_to(c.x + k, c.y - r, c.x + r, c.y - k, c.x + r, c.y);
+                path.move_to(right, c.y);
+                path.cubic_to(right, inner_low, inner_right, low, c.x, low);
+                path.cubic_to(inner_left, low, left, inner_low, left, c.y);
+                path.cubic_to(left, inner_top, inner_left, top, c.x, top);
+                path.cubic_to(inner_right, top, right, inner_top, right, c.y);
                 path.close();
                 self.path(surface, path, *fill, *pen);
             }
@@ -343,9 +315,9 @@ impl Painter<'_, '_> {
         }
     }
 
-    fn area(&self, surface: &mut Surface<'_>, [x, y, w, h]: [f32; 4], fill: Option<Ink>, pen: Option<Pen>) {
-        let mut path = PathBuilder::new();
-        if let Some(rect) = Rect::from_xywh(x, y, w, h) {
+    fn area(&self, surface: &mut Surface<'_>, sides: [f32; 4], fill: Option<Ink>, pen: Option<Pen>) {
+        if let Some(rect) = rect(sides) {
+            let mut path = PathBuilder::new();
             path.push_rect(rect);
             self.path(surface, path, fill, pen);
         }
@@ -359,7 +331,7 @@ impl Painter<'_, '_> {
         surface.set_fill(fill.map(|ink| self.fill(ink)));
         surface.set_stroke(pen.map(|pen| Stroke {
             paint: self.colour(pen.ink).into(),
-            width: pen.width,
+            width: fine(pen.width),
             line_cap: LineCap::Butt,
             line_join: LineJoin::Round,
             dash: pen.dash.map(|(dash, gap)| StrokeDash { array: vec![dash, gap], offset: 0.0 }),
@@ -376,6 +348,17 @@ impl Painter<'_, '_> {
     fn fill(&self, ink: Ink) -> Fill {
         Fill { paint: self.colour(ink).into(), opacity: NormalizedF32::ONE, rule: FillRule::NonZero }
     }
+}
+
+/// A length to a hundredth of a point, which is finer than any printer: numbers of half the length to write, to pack
+/// and to read.
+fn fine(points: f32) -> f32 {
+    (points * 100.0).round() / 100.0
+}
+
+/// A rectangle from its left and upper edge, width and height; by its edges, so that two that touch still do.
+fn rect([x, y, width, height]: [f32; 4]) -> Option<Rect> {
+    Rect::from_ltrb(fine(x), fine(y), fine(x + width), fine(y + height))
 }
 
 /// The text with plain spaces in place of those that don't break, and without spaces of no width, once lines are

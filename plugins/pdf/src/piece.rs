@@ -34,10 +34,6 @@ pub(crate) enum Op {
     },
     /// A mark around a centre.
     Mark(Outcome, f32, f32, f32),
-    /// An area: x, y, width, height.
-    Fill(f32, f32, f32, f32, Ink),
-    /// A level line: x, y, width, thickness.
-    Rule(f32, f32, f32, f32, Ink),
     /// Shapes, shifted and scaled.
     Shapes {
         /// Shift to the right.
@@ -51,6 +47,28 @@ pub(crate) enum Op {
     },
 }
 
+/// A ground, a bar or a rule: decoration, which means nothing. Positions count like those of [`Op`].
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Area {
+    /// Left edge.
+    pub x: f32,
+    /// Upper edge.
+    pub y: f32,
+    /// Width.
+    pub width: f32,
+    /// Height.
+    pub height: f32,
+    /// Ink.
+    pub ink: Ink,
+}
+
+impl Area {
+    /// A level line in the middle of which `y` lies.
+    pub(crate) fn rule(x: f32, y: f32, width: f32, thickness: f32, ink: Ink) -> Self {
+        Self { x, y: y - thickness / 2.0, width, height: thickness, ink }
+    }
+}
+
 /// Things drawn that mean one thing.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Group {
@@ -62,6 +80,20 @@ pub(crate) struct Group {
     pub link: Option<(Arc<str>, String, [f32; 4])>,
     /// A picture, which is one object whatever it is made of.
     pub picture: bool,
+}
+
+impl Group {
+    /// Moves it down.
+    pub(crate) fn lower(&mut self, by: f32) {
+        for op in &mut self.ops {
+            match op {
+                Op::Glyphs { y, .. } | Op::Shapes { y, .. } | Op::Mark(_, _, y, _) => *y += by,
+            }
+        }
+        if let Some((_, _, rect)) = &mut self.link {
+            rect[1] += by;
+        }
+    }
 }
 
 /// A strip of the page that is never split.
@@ -79,8 +111,10 @@ pub(crate) struct Piece {
     pub new_page: bool,
     /// What it holds.
     pub groups: Vec<Group>,
+    /// Decoration.
+    pub areas: Vec<Area>,
     /// Decoration that is left out at the top of a page.
-    pub above: Vec<Op>,
+    pub above: Vec<Area>,
     /// Table whose head is repeated above it at the top of a page.
     pub table: Option<usize>,
     /// Names that lead here.
@@ -94,6 +128,20 @@ pub(crate) struct Piece {
 }
 
 impl Piece {
+    /// Moves what it holds down, and makes it as much higher.
+    pub(crate) fn lower(&mut self, by: f32) {
+        self.height += by;
+        self.groups.iter_mut().for_each(|group| group.lower(by));
+        self.areas.iter_mut().for_each(|area| area.y += by);
+    }
+
+    /// Takes over what a line holds, further down.
+    pub(crate) fn take(&mut self, mut line: Piece, down: f32) {
+        line.lower(down);
+        self.groups.append(&mut line.groups);
+        self.areas.append(&mut line.areas);
+    }
+
     /// Height of its picture; nothing without one.
     pub(crate) fn picture_height(&self) -> f32 {
         self.picture.map_or(0.0, |[_, height]| height)

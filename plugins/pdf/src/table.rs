@@ -3,7 +3,7 @@
 use crate::Problem;
 use crate::flow::{Column, Flow, side_by_side};
 use crate::paragraph::Paragraph;
-use crate::piece::{Align, Group, Op, Piece};
+use crate::piece::{Align, Area, Group, Piece};
 use crate::style::{self, Type};
 use crate::tags::{Kind, NodeId};
 use pages::classes::{CellClass, RowClass, TableClass};
@@ -73,8 +73,7 @@ impl Flow<'_> {
                 heads.extend(pieces);
             }
             if let Some(last) = heads.last_mut() {
-                let rule = Op::Rule(column.0, last.height, column.1, 0.9, Ink::Quiet);
-                last.groups.push(Group { ops: vec![rule], ..Group::default() });
+                last.areas.push(Area::rule(column.0, last.height, column.1, 0.9, Ink::Quiet));
             }
             for piece in &heads {
                 let mut piece = piece.clone();
@@ -101,8 +100,7 @@ impl Flow<'_> {
                 if last {
                     let ink =
                         if table.class == Some(TableClass::Signatures) { Ink::Quiet } else { Ink::Rule };
-                    let rule = Op::Rule(column.0, piece.height, column.1, 0.4, ink);
-                    piece.groups.push(Group { ops: vec![rule], ..Group::default() });
+                    piece.areas.push(Area::rule(column.0, piece.height, column.1, 0.4, ink));
                     piece.keep = stays && count == 1;
                 }
                 self.ground(piece, row.class, column, table.class, last);
@@ -139,25 +137,17 @@ impl Flow<'_> {
         if table == Some(TableClass::Signatures) && last {
             let more = 38.0 - piece.height;
             if more > 0.0 {
-                piece.height += more;
-                piece.groups = std::mem::take(&mut piece.groups)
-                    .into_iter()
-                    .map(|g| crate::flow::shift(g, more))
-                    .collect();
+                piece.lower(more);
             }
         }
-        let ink = match class {
+        let height = piece.height;
+        let bar = |ink| Area { x: column.0 - 6.0, y: 1.0, width: 2.2, height: height - 2.0, ink };
+        piece.areas.push(match class {
             None => return,
-            Some(RowClass::Group) => {
-                let fill = Op::Fill(column.0, 0.0, column.1, piece.height, Ink::Tint);
-                piece.groups.insert(0, Group { ops: vec![fill], ..Group::default() });
-                return;
-            }
-            Some(RowClass::Fail) => Ink::Fail,
-            Some(RowClass::Undetermined) => Ink::Undetermined,
-        };
-        let bar = Op::Fill(column.0 - 6.0, 1.0, 2.2, piece.height - 2.0, ink);
-        piece.groups.insert(0, Group { ops: vec![bar], ..Group::default() });
+            Some(RowClass::Group) => Area { x: column.0, y: 0.0, width: column.1, height, ink: Ink::Tint },
+            Some(RowClass::Fail) => bar(Ink::Fail),
+            Some(RowClass::Undetermined) => bar(Ink::Undetermined),
+        });
     }
 
     fn shape_rows(&mut self, rows: &[Row], of: Type) -> Result<Vec<Vec<Paragraph>>, Problem> {
