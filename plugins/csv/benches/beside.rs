@@ -26,6 +26,10 @@ use std::process::Command;
 use std::sync::Mutex;
 use std::time::{Duration, Instant};
 
+/// That of the program.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 const ROUNDS: usize = 7;
 
 /// So many threads of the system's, with the time that the longest of them had a processor.
