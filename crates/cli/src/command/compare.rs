@@ -12,6 +12,8 @@ use host::{
     ConvertRequest, HostError, JobResult, Originals, Standards, WholeFile, convert_job, find_jobs,
     write_documents,
 };
+use pages::TemplateSet;
+use pages::view::{Difference, Subject, differences};
 use plugin_api::wire::v1;
 use plugin_api::{Body, WriteInput};
 use plugin_pack::{Depth, Request};
@@ -36,7 +38,11 @@ pub(crate) fn run(given: &Compare, output: &Output) -> CommandResult {
             return Ok(Exit::Done);
         }
     }
-    let text = if given.json { format!("{:#}\n", v1::changes_to_value(&changes)) } else { as_text(&changes) };
+    let text = if given.json {
+        format!("{:#}\n", v1::changes_to_value(&changes))
+    } else {
+        as_text(&changes, &facts(&new_record, &new_assessment, &changes)?)
+    };
     output.print(&text)?;
     Ok(Exit::Done)
 }
@@ -120,7 +126,21 @@ fn page(
     Ok(())
 }
 
-fn as_text(changes: &Changes) -> String {
+/// The facts that differ, in the words of the comparison page.
+fn facts(
+    record: &Record,
+    assessment: &Assessment,
+    changes: &Changes,
+) -> Result<Vec<Difference>, CommandError> {
+    let words = TemplateSet::built_in("comparison").and_then(|set| set.words("en"));
+    let words = words.map_err(|finding| CommandError::Findings(vec![*finding]))?;
+    let program = program();
+    let changes = Some(changes);
+    let subject = Subject { record, assessment, changes, standard: None, program: &program };
+    Ok(differences(&subject, &words))
+}
+
+fn as_text(changes: &Changes, facts: &[Difference]) -> String {
     let results = &changes.results;
     let mut out = String::new();
     let (before, after) = results.verdicts;
@@ -149,27 +169,20 @@ fn as_text(changes: &Changes) -> String {
             out += &format!("  {}: {} -> {}\n", change.label, side(&change.before), side(&change.after));
         }
     }
-    if !changes.facts.is_empty() {
+    if !facts.is_empty() {
         out += &format!("{}\n", styled(STRONG, "facts"));
-        for fact in &changes.facts {
-            out += &format!("  {}\n", styled(FAINT, &fact.path));
-            out += &format!("    - {}\n", shown(&fact.before));
-            out += &format!("    + {}\n", shown(&fact.after));
+        for fact in facts {
+            let of = fact.of.as_ref().map(|of| format!(" {}", styled(FAINT, &format!("({of})"))));
+            out += &format!("  {}{}\n", fact.name, of.unwrap_or_default());
+            for (sign, side) in [('-', &fact.before), ('+', &fact.now)] {
+                out += &format!("    {sign} {}\n", side.as_deref().unwrap_or("nothing"));
+            }
         }
         if changes.more_facts > 0 {
-            out += &format!("  and {} more\n", changes.more_facts);
+            out += &format!("  {} more single facts differ and are not listed\n", changes.more_facts);
         }
     }
     out
-}
-
-/// A value as JSON, cut where it is long.
-fn shown(value: &Option<String>) -> String {
-    let Some(text) = value else { return "nothing".to_owned() };
-    match text.char_indices().nth(120) {
-        Some((end, _)) => format!("{}...", text.get(..end).unwrap_or_default()),
-        None => text.clone(),
-    }
 }
 
 fn side(result: &Option<SeriesResult>) -> String {

@@ -7,6 +7,7 @@ use super::wording::Worder;
 use crate::calls::capitalised;
 use assess::FactChange;
 use record::{Kilovolts, Series, spoken_path};
+use serde::Serialize;
 use serde_json::{Map, Value, json};
 
 /// Letters of a value that are shown; the records have the rest.
@@ -15,7 +16,22 @@ const MOST_LETTERS: usize = 300;
 /// Entries of a list of plain values that are shown one by one.
 const MOST_ENTRIES: usize = 12;
 
-/// A row of the table.
+/// Something that differs, in the words of a language: a fact, or all that differs of a series.
+#[derive(Clone, Debug, Serialize)]
+pub struct Difference {
+    /// What it is called.
+    pub name: String,
+    /// Name of the series in its log, where it is one.
+    pub of: Option<String>,
+    /// Its path in the record.
+    pub path: String,
+    /// What was stated before; nothing where nothing was.
+    pub before: Option<String>,
+    /// What is stated now.
+    pub now: Option<String>,
+}
+
+/// A row of the table, as it grows.
 struct Row {
     /// What differs.
     name: String,
@@ -38,7 +54,7 @@ struct Field {
 }
 
 /// The rows of the table of facts that differ.
-pub(super) fn rows(worder: Worder<'_>, changes: &[FactChange]) -> Vec<Value> {
+pub(super) fn rows(worder: Worder<'_>, changes: &[FactChange]) -> Vec<Difference> {
     let mut rows: Vec<Row> = Vec::new();
     for change in changes {
         let sides = [&change.before, &change.after]
@@ -176,7 +192,7 @@ fn counted(step: &str) -> String {
 }
 
 impl Row {
-    fn said(mut self, worder: Worder<'_>) -> Value {
+    fn said(mut self, worder: Worder<'_>) -> Difference {
         let mut keys: Vec<String> = Vec::new();
         for (_, key, _) in &self.shots {
             if !keys.contains(key) {
@@ -200,7 +216,7 @@ impl Row {
             let parts: Vec<String> = fields.flatten().collect();
             (!parts.is_empty()).then(|| parts.join(&format!("{} ", worder.mark("semicolon"))))
         });
-        json!({ "name": self.name, "of": self.of, "path": self.path, "before": before, "now": now })
+        Difference { name: self.name, of: self.of, path: self.path, before, now }
     }
 }
 

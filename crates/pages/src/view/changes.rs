@@ -1,7 +1,7 @@
 //! What an amended report changes: facts and results, before and now.
 
 use super::wording::Worder;
-use super::{Subject, changed};
+use super::{Subject, differences};
 use crate::Words;
 use assess::{Changes, SeriesResult, Verdict};
 use serde_json::{Map, Value, json};
@@ -20,7 +20,7 @@ pub(super) fn add(subject: &Subject<'_>, words: &Words, root: &mut Map<String, V
                     .filter(|rules| *rules != u64::from(subject.assessment.rules_version)),
             },
             "nothing": nothing,
-            "facts": changed::rows(Worder { subject, words }, &changes.facts),
+            "facts": differences(subject, words),
             "more_facts": Some(changes.more_facts).filter(|more| *more > 0),
             "results": results,
         })

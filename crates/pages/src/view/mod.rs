@@ -24,6 +24,7 @@ mod verdict;
 mod waveforms;
 mod wording;
 
+use self::wording::Worder;
 use crate::model::Pictures;
 use crate::{Engine, Words};
 use assess::standard::Standard;
@@ -31,6 +32,8 @@ use assess::{Assessment, Changes};
 use handlebars::Context;
 use record::{Finding, Record, SourceId};
 use serde_json::{Map, Value, json};
+
+pub use changed::Difference;
 
 /// What a paper is made of.
 #[derive(Clone, Copy, Debug)]
@@ -90,6 +93,14 @@ pub fn view(
         bench::without_verdicts(&mut root);
     }
     View { value: Value::Object(root), pictures, notes }
+}
+
+/// The facts that differ from the report that the subject amends, in words; none where that one is not at hand.
+pub fn differences(subject: &Subject<'_>, words: &Words) -> Vec<Difference> {
+    subject
+        .changes
+        .map(|changes| changed::rows(Worder { subject, words }, &changes.facts))
+        .unwrap_or_default()
 }
 
 /// A document made of a subject by templates.
