@@ -172,7 +172,7 @@ fn as_text(changes: &Changes, facts: &[Difference]) -> String {
     if !facts.is_empty() {
         out += &format!("{}\n", styled(STRONG, "facts"));
         for fact in facts {
-            let of = fact.of.as_ref().map(|of| format!(" {}", styled(FAINT, &format!("({of})"))));
+            let of = fact.of.as_ref().map(|of| format!(" {}", styled(FAINT, format!("({of})"))));
             out += &format!("  {}{}\n", fact.name, of.unwrap_or_default());
             for (sign, side) in [('-', &fact.before), ('+', &fact.now)] {
                 out += &format!("    {sign} {}\n", side.as_deref().unwrap_or("nothing"));
