@@ -6,8 +6,7 @@
 //! files are in memory for all; what is printed is the least time on a processor of several rounds, so that other work
 //! of the machine does not count. For two threads that is the time of the longer one wherever both work, and the time
 //! of the one wherever one works: what the clock would show on a machine that does nothing else. All take their memory
-//! from the system's allocator; the program's own serves the csv crate with serde, which needs a text for each cell,
-//! even better than it serves series.
+//! from the system's allocator.
 #![allow(
     clippy::unwrap_used,
     clippy::print_stdout,
