@@ -3,6 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
+use serde::Deserialize;
+
 use crate::finding::{Answer, Finding, Report, line_of};
 use crate::tree::Tree;
 
@@ -155,21 +157,26 @@ fn fixtures(root: &Path) -> Result<Vec<Fixture>, String> {
     Ok(found)
 }
 
+/// What of a fixture's own file names its traits.
+#[derive(Deserialize)]
+struct Listed {
+    #[serde(default)]
+    traits: Vec<String>,
+}
+
 /// The traits that a fixture's own file names: the line `Traits: a, b` of a text, the list `traits` of JSON or TOML.
 fn named(text: &str, file: &str) -> Result<Vec<String>, String> {
-    let listed = if file.ends_with(".json") {
-        let whole: serde_json::Value = serde_json::from_str(text).map_err(|error| error.to_string())?;
-        let list = whole.get("traits").and_then(serde_json::Value::as_array).cloned().unwrap_or_default();
-        list.iter().map(|one| one.as_str().unwrap_or_default().to_owned()).collect()
+    let listed: Listed = if file.ends_with(".json") {
+        serde_json::from_str(text).map_err(|error| error.to_string())?
     } else if file.ends_with(".toml") {
-        let whole: toml::Table = toml::from_str(text).map_err(|error| error.to_string())?;
-        let list = whole.get("traits").and_then(toml::Value::as_array).cloned().unwrap_or_default();
-        list.iter().map(|one| one.as_str().unwrap_or_default().to_owned()).collect()
+        toml::from_str(text).map_err(|error| error.to_string())?
     } else {
         let lines = text.lines().filter_map(|line| line.strip_prefix("Traits: "));
-        lines.flat_map(|line| line.split(", ")).map(|name| name.trim().to_owned()).collect()
+        Listed {
+            traits: lines.flat_map(|line| line.split(", ")).map(|name| name.trim().to_owned()).collect(),
+        }
     };
-    Ok(listed)
+    Ok(listed.traits)
 }
 
 /// Names that occur twice or are not in the list, fixtures that name none, traits that nothing holds.

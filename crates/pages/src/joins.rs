@@ -73,65 +73,77 @@ fn unit(word: &str) -> bool {
 mod tests {
     use super::*;
 
+    const JOINED: bool = true;
+    const PARTED: bool = false;
+
+    fn all(wanted: bool, words: &[(&str, &str)]) {
+        for (before, word) in words {
+            assert_eq!(joined(before, word), wanted, "{before} | {word}");
+        }
+    }
+
     #[test]
     fn a_number_keeps_its_unit() {
-        for (before, word) in [
-            ("contact +4", "kV"),
-            ("at 30", "ns,"),
-            ("8,0", "kV)"),
-            ("150", "pF/330"),
-            ("45", "%."),
-            ("21", "°C;"),
-            ("1", "\u{3bc}s"),
-            ("330", "\u{2126}"),
-            ("10.14", "A/V"),
-            ("接触 4", "kV、気中"),
-            ("間隔 1", "sで"),
-            ("23 ±", "2"),
-            ("≤", "0.8"),
-            ("(1", "d"),
-        ] {
-            assert!(joined(before, word), "{before} | {word}");
-        }
+        all(
+            JOINED,
+            &[
+                ("contact +4", "kV"),
+                ("at 30", "ns,"),
+                ("8,0", "kV)"),
+                ("150", "pF/330"),
+                ("45", "%."),
+                ("21", "°C;"),
+                ("1", "\u{3bc}s"),
+                ("330", "\u{2126}"),
+                ("10.14", "A/V"),
+                ("接触 4", "kV、気中"),
+                ("間隔 1", "sで"),
+                ("23 ±", "2"),
+                ("≤", "0.8"),
+                ("(1", "d"),
+            ],
+        );
     }
 
     #[test]
     fn clauses_and_names_stay_whole() {
-        for (before, word) in [
-            ("7.8.2.1", "l"),
-            ("ISO/IEC 17025:2017 7.8.2.1", "j)"),
-            ("10", "R4"),
-            ("(8.3", "P1"),
-            ("08:15; I.", "Marsh"),
-            ("08:15；I.", "Marsh"),
-            ("Zweites Maximum,", "nC"),
-        ] {
-            assert!(joined(before, word), "{before} | {word}");
-        }
+        all(
+            JOINED,
+            &[
+                ("7.8.2.1", "l"),
+                ("ISO/IEC 17025:2017 7.8.2.1", "j)"),
+                ("10", "R4"),
+                ("(8.3", "P1"),
+                ("08:15; I.", "Marsh"),
+                ("08:15；I.", "Marsh"),
+                ("Zweites Maximum,", "nC"),
+            ],
+        );
     }
 
     #[test]
     fn other_words_part() {
-        for (before, word) in [
-            ("contact", "kV"),
-            ("row 13", "of"),
-            ("4", "to"),
-            ("3", "sides"),
-            ("12", "March"),
-            ("5", "m2"),
-            ("G-1", "Attenuator"),
-            ("x", "2"),
-            ("traces/pos-1", "b"),
-            ("7.8.2.1", "R400"),
-            ("item.", "Marsh"),
-            ("I.", "marsh"),
-            ("XI.", "Marsh"),
-            ("by hand,", "A."),
-            ("together 10 A/V.", "The"),
-            ("", "V"),
-            ("8", ""),
-        ] {
-            assert!(!joined(before, word), "{before} | {word}");
-        }
+        all(
+            PARTED,
+            &[
+                ("contact", "kV"),
+                ("row 13", "of"),
+                ("4", "to"),
+                ("3", "sides"),
+                ("12", "March"),
+                ("5", "m2"),
+                ("G-1", "Attenuator"),
+                ("x", "2"),
+                ("traces/pos-1", "b"),
+                ("7.8.2.1", "R400"),
+                ("item.", "Marsh"),
+                ("I.", "marsh"),
+                ("XI.", "Marsh"),
+                ("by hand,", "A."),
+                ("together 10 A/V.", "The"),
+                ("", "V"),
+                ("8", ""),
+            ],
+        );
     }
 }

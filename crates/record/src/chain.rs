@@ -10,7 +10,7 @@ use crate::{
 use rust_decimal::{Decimal, RoundingStrategy};
 
 /// One element between the discharge and the oscilloscope. What it does may stand here, or at its equipment.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct ChainElement {
     /// Which piece of equipment it is.
     pub equipment: Option<EquipmentId>,
@@ -304,10 +304,21 @@ pub fn converted_otherwise<'t>(
     Some((trace, finding.help(help)))
 }
 
-/// A scale for people: six digits.
+impl AmperesPerVolt {
+    /// The number with so many significant digits at most; the record holds all of them.
+    pub fn rounded(self, digits: u32) -> Decimal {
+        let number = self.as_a_per_v();
+        number.round_sf(digits).unwrap_or(number).normalize()
+    }
+
+    /// The number as people read it: six digits.
+    pub fn for_print(self) -> Decimal {
+        self.rounded(6)
+    }
+}
+
 fn shown(scale: AmperesPerVolt) -> String {
-    let number = scale.as_a_per_v();
-    format!("{} {}", number.round_sf(6).unwrap_or(number).normalize(), AmperesPerVolt::UNIT)
+    format!("{} {}", scale.for_print(), AmperesPerVolt::UNIT)
 }
 
 /// Whether a scale that was written down is that of a chain: to the digits written, and to four at least.

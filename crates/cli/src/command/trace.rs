@@ -56,25 +56,23 @@ pub(crate) fn run(given: &arguments::Trace, output: &Output) -> CommandResult {
         for mut taken in parts {
             taken.findings.extend(conditions.converted_otherwise(&name, &taken.traces));
             let judged = judge(&name, &taken.traces, &conditions, &known.standard);
-            let found = judged.iter().flat_map(|(_, found)| found);
+            let found = judged.iter().flat_map(|one| &one.found);
             if taken.findings.iter().chain(found).any(|f| f.severity == Severity::Error) {
                 exit = exit.max(Exit::DataErrors);
             }
-            let scales: Vec<_> = taken.traces.iter().map(|trace| trace.a_per_v).collect();
             if given.json {
-                for line in json_lines(&name, &judged, &scales, &taken.findings) {
+                for line in json_lines(&name, &judged, &taken.findings) {
                     output.print(&format!("{line}\n"))?;
                 }
             } else {
                 output.findings(None, &taken.findings);
-                for ((trace, found), scale) in judged.iter().zip(scales) {
-                    output.findings(None, found);
+                for one in &judged {
+                    output.findings(None, &one.found);
                     let several = judged.len() > 1;
-                    let verification = &conditions.verification;
-                    output.print(&table(&name, trace, several, scale, verification, &known.standard))?;
+                    output.print(&table(&name, one, several, &conditions.verification, &known.standard))?;
                 }
             }
-            all_judged.extend(judged.into_iter().map(|(trace, _)| trace));
+            all_judged.extend(judged.into_iter().map(|one| one.judged));
         }
     }
     if !given.json {
@@ -90,13 +88,16 @@ pub(crate) fn run(given: &arguments::Trace, output: &Output) -> CommandResult {
     Ok(exit)
 }
 
-/// The figures of each waveform, and what is to be said about them, at its place in the file.
-fn judge(
-    name: &str,
-    traces: &[Trace],
-    conditions: &Conditions,
-    standard: &Standard,
-) -> Vec<(JudgedTrace, Vec<Finding>)> {
+/// A waveform that was looked at.
+struct Looked {
+    judged: JudgedTrace,
+    /// What is to be said about it, at its place in the file.
+    found: Vec<Finding>,
+    /// What its volts were converted with; none where it was recorded in amperes.
+    a_per_v: Option<AmperesPerVolt>,
+}
+
+fn judge(name: &str, traces: &[Trace], conditions: &Conditions, standard: &Standard) -> Vec<Looked> {
     let of = |trace: &Trace| {
         let Conditions { facts, verification, .. } = conditions;
         let (generator, uncertainty) = (&facts.generator, &facts.waveform_uncertainty);
@@ -106,36 +107,28 @@ fn judge(
             let here = || Place { file: name.to_owned(), row, ..Place::default() };
             finding.place.get_or_insert_with(here);
         }
-        (judged, found)
+        Looked { judged, found, a_per_v: trace.a_per_v }
     };
     traces.iter().map(of).collect()
 }
 
 /// A line for each waveform; what was found in the file as a whole stands with the first, or alone.
-fn json_lines(
-    file: &str,
-    judged: &[(JudgedTrace, Vec<Finding>)],
-    scales: &[Option<AmperesPerVolt>],
-    of_file: &[Finding],
-) -> Vec<Value> {
+fn json_lines(file: &str, looked: &[Looked], of_file: &[Finding]) -> Vec<Value> {
     let mut of_file = of_file.to_vec();
-    if judged.is_empty() {
-        return vec![json_line(file, None, None, &of_file)];
+    if looked.is_empty() {
+        return vec![json_line(file, None, &of_file)];
     }
-    let line = |((trace, found), scale): (&(JudgedTrace, Vec<Finding>), &Option<AmperesPerVolt>)| {
+    let line = |one: &Looked| {
         let mut all = std::mem::take(&mut of_file);
-        all.extend_from_slice(found);
-        json_line(file, Some(trace), *scale, &all)
+        all.extend_from_slice(&one.found);
+        json_line(file, Some(one), &all)
     };
-    judged.iter().zip(scales).map(line).collect()
+    looked.iter().map(line).collect()
 }
 
-fn json_line(
-    file: &str,
-    judged: Option<&JudgedTrace>,
-    scale: Option<AmperesPerVolt>,
-    findings: &[Finding],
-) -> Value {
+fn json_line(file: &str, looked: Option<&Looked>, findings: &[Finding]) -> Value {
+    let judged = looked.map(|one| &one.judged);
+    let scale = looked.and_then(|one| one.a_per_v);
     let figure = |name: &str| {
         judged
             .and_then(|j| j.figures.iter().find(|f| f.name == name))
@@ -168,9 +161,8 @@ fn json_line(
 
 fn table(
     name: &str,
-    judged: &JudgedTrace,
+    Looked { judged, a_per_v, .. }: &Looked,
     several: bool,
-    scale: Option<AmperesPerVolt>,
     verification: &Verification,
     standard: &Standard,
 ) -> String {
@@ -210,13 +202,10 @@ fn table(
         let value = format!("{} {}", four_digits(value), figure.unit);
         out += &format!("      {:<22} {:>8}\n", figure.name, value.trim_end());
     }
-    if let Some(scale) = scale {
-        let number = scale.as_a_per_v();
-        let number = number.round_sf(6).unwrap_or(number).normalize();
-        out += &format!(
-            "{}\n",
-            styled(FAINT, format!("      volts were converted with {number} {}", AmperesPerVolt::UNIT))
-        );
+    if let Some(scale) = a_per_v {
+        let number = scale.for_print();
+        let words = format!("      volts were converted with {number} {}", AmperesPerVolt::UNIT);
+        out += &format!("{}\n", styled(FAINT, words));
     }
     out += &format!(
         "{}\n",

@@ -1,13 +1,13 @@
 //! The verifications of a job: which files hold their waveforms, how these are read, and by which measuring chain.
 
 use super::{LogSettings, ReadSettings, Work, cant_read};
-use crate::input::JobInput;
 use crate::job_file::VerificationEntry;
 use crate::job_files::Files;
 use crate::plugins::Plugins;
 use plugin_api::Options;
 use record::{AmperesPerVolt, Chain, Draft, Finding, Place, Severity};
 use std::collections::BTreeMap;
+use std::path::Path;
 
 /// A verification whose waveforms are about to be read.
 pub(super) struct Ready {
@@ -31,9 +31,9 @@ pub struct JobVerifications {
 pub struct JobVerification {
     /// The files that belong to it, as paths below the job's folder with `/` between folders.
     pub names: Vec<String>,
-    /// The reader that is named for it, and its settings, those of a mapping file among them.
+    /// The reader that is named for it.
     pub reader: Option<String>,
-    /// The settings.
+    /// Settings of the reader, those of a mapping file among them.
     pub options: Options,
     /// What a volt stands for by its measuring chain.
     pub chain_a_per_v: Option<AmperesPerVolt>,
@@ -41,23 +41,17 @@ pub struct JobVerification {
     pub chain_findings: Vec<Finding>,
 }
 
-/// Reads what a job says of its verifications; no log and no waveform is read.
+/// Reads what the job in a folder says of its verifications; no log and no waveform is read.
 ///
 /// # Errors
 /// What keeps job.toml, a certificate or a mapping file from being read.
-pub fn job_verifications(plugins: &Plugins, job: &JobInput) -> Result<JobVerifications, Vec<Finding>> {
+pub fn job_verifications(plugins: &Plugins, folder: &Path) -> Result<JobVerifications, Vec<Finding>> {
     let settings = ReadSettings::default();
     let mut work = Work::new(plugins, &settings);
     let mut each = Vec::new();
-    match job {
-        JobInput::File(file) => work.refuse(cant_read(
-            &file.to_string_lossy(),
-            &std::io::Error::other("it is a file, and no folder of a job"),
-        )),
-        JobInput::Folder(folder) => match Files::find(folder) {
-            Err(error) => work.refuse(cant_read(&folder.to_string_lossy(), &error)),
-            Ok(files) => work.conditions(&files, &mut each),
-        },
+    match Files::find(folder) {
+        Err(error) => work.refuse(cant_read(&folder.to_string_lossy(), &error)),
+        Ok(files) => work.conditions(&files, &mut each),
     }
     if work.refused { Err(work.draft.findings) } else { Ok(JobVerifications { draft: work.draft, each }) }
 }

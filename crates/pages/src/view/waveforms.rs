@@ -79,25 +79,19 @@ fn chain(subject: &Subject<'_>, verification: &Verification, index: usize) -> Va
             "origin": known.map(|origin| place(record, origin)),
         })
     });
-    json!({ "elements": elements, "a_per_v": text(chain.a_per_v.map(six_digits)) })
+    json!({ "elements": elements, "a_per_v": text(chain.a_per_v.map(AmperesPerVolt::for_print)) })
 }
 
 /// The conversions that were applied to waveforms in volts, each once.
 fn conversions(verification: &Verification) -> Vec<String> {
     let mut all: Vec<String> = Vec::new();
     for scale in verification.traces.iter().filter_map(|trace| trace.a_per_v) {
-        let shown = six_digits(scale).to_string();
+        let shown = scale.for_print().to_string();
         if !all.contains(&shown) {
             all.push(shown);
         }
     }
     all
-}
-
-/// A scale for print; the record holds all its digits.
-fn six_digits(scale: AmperesPerVolt) -> Decimal {
-    let number = scale.as_a_per_v();
-    number.round_sf(6).unwrap_or(number).normalize()
 }
 
 /// Inside where all are, outside where one is, unknown else.

@@ -66,16 +66,6 @@ fn a_written_scale_agrees_to_its_digits_and_four_at_least() {
     assert!(written(&ours.as_a_per_v().to_string()));
 }
 
-fn element() -> ChainElement {
-    ChainElement {
-        equipment: None,
-        transfer_v_per_a: None,
-        attenuation_db: None,
-        attenuation_ratio: None,
-        remark: None,
-    }
-}
-
 fn draft(chain: Vec<ChainElement>) -> Draft {
     let equipment = |id: &str| Equipment {
         id: EquipmentId::new(id).unwrap(),
@@ -120,7 +110,7 @@ fn draft(chain: Vec<ChainElement>) -> Draft {
 }
 
 fn of(id: &str) -> ChainElement {
-    ChainElement { equipment: EquipmentId::new(id), ..element() }
+    ChainElement { equipment: EquipmentId::new(id), ..ChainElement::default() }
 }
 
 fn said(draft: &Draft) -> Vec<(String, String)> {
@@ -129,7 +119,8 @@ fn said(draft: &Draft) -> Vec<(String, String)> {
 
 #[test]
 fn what_the_equipment_does_is_taken_from_its_entry() {
-    let cable = ChainElement { attenuation_db: Some(Decibels::parse("0").unwrap()), ..element() };
+    let cable =
+        ChainElement { attenuation_db: Some(Decibels::parse("0").unwrap()), ..ChainElement::default() };
     let draft = draft(vec![of("T-2"), of("A-1"), cable]);
     let chain = Chain::of(&draft.facts, &draft.verifications[0], 0).unwrap();
     assert_eq!(chain.a_per_v.unwrap().to_string(), "5 A/V");
@@ -163,7 +154,7 @@ fn what_does_not_go_together_is_named_with_both_values() {
                 ChainElement {
                     attenuation_db: db("6"),
                     attenuation_ratio: Some(AttenuationRatio::parse("2").unwrap()),
-                    ..element()
+                    ..ChainElement::default()
                 },
             ],
             codes::CHAIN_CONTRADICTS,
@@ -171,7 +162,7 @@ fn what_does_not_go_together_is_named_with_both_values() {
         ),
         // 5 A/V were applied, 2 V/A and 20.3 dB come to another scale.
         (
-            vec![of("T-2"), of("A-1"), ChainElement { attenuation_db: db("0.3"), ..element() }],
+            vec![of("T-2"), of("A-1"), ChainElement { attenuation_db: db("0.3"), ..ChainElement::default() }],
             codes::CHAIN_CONTRADICTS,
             &["5.000 A/V", "5.17571 A/V"],
         ),

@@ -2,10 +2,10 @@
 
 use crate::sheet::{Sheet, Tag};
 use crate::sink::Sink;
-use record::{AmperesPerVolt, Chain, Decimal, Passes};
+use record::{Chain, Passes};
 
 /// Digits of a scale that was worked out: the schema promises no more, and every processor takes them.
-const DIGITS: u32 = 15;
+pub(super) const DIGITS: u32 = 15;
 
 pub(super) fn chains<S: Sink>(sheet: &mut Sheet<'_, S>) {
     let record = sheet.record;
@@ -13,7 +13,7 @@ pub(super) fn chains<S: Sink>(sheet: &mut Sheet<'_, S>) {
         let Some(chain) = Chain::of(&record.facts, verification, index) else { continue };
         let tag = Tag::new("measuring-chain")
             .is("verification", &verification.id)
-            .decimal("a-per-v", chain.a_per_v.map(shortened));
+            .decimal("a-per-v", chain.a_per_v.map(|scale| scale.rounded(DIGITS)));
         sheet.element(tag, |sheet| {
             for stage in &chain.stages {
                 let does = |key: &str| stage.passes.filter(|passes| passes.key() == key).map(Passes::number);
@@ -31,10 +31,4 @@ pub(super) fn chains<S: Sink>(sheet: &mut Sheet<'_, S>) {
             }
         });
     }
-}
-
-/// A scale as the summary carries it; the record holds all its digits.
-pub(super) fn shortened(scale: AmperesPerVolt) -> Decimal {
-    let number = scale.as_a_per_v();
-    number.round_sf(DIGITS).unwrap_or(number).normalize()
 }

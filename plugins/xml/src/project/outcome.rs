@@ -1,6 +1,6 @@
 //! What the item did, held against the demand; what the generator did, held against the limits.
 
-use super::chain::shortened;
+use super::chain::DIGITS;
 use crate::sheet::{Sheet, Tag};
 use crate::sink::Sink;
 use assess::{Assessment, JudgedFigure, JudgedTrace};
@@ -62,7 +62,7 @@ fn waveform<S: Sink>(sheet: &mut Sheet<'_, S>, trace: &JudgedTrace) {
         .maybe("polarity", verification.and_then(|v| v.polarity))
         .decimal("charge-kv", verification.and_then(|v| v.charge_kv).map(record::Kilovolts::as_kv))
         .time("at", verification.and_then(|v| v.at.as_ref()))
-        .decimal("a-per-v", record.and_then(|record| record.a_per_v).map(shortened))
+        .decimal("a-per-v", record.and_then(|record| record.a_per_v).map(|scale| scale.rounded(DIGITS)))
         .maybe("within", trace.within);
     sheet.element(tag, |sheet| {
         for figure in &trace.figures {

@@ -6,8 +6,8 @@ use crate::plugins::plugins;
 use host::{JobInput, JobVerifications, ReadSettings, find_jobs, job_verifications};
 use plugin_api::Options;
 use record::{
-    AmperesPerVolt, AttenuationRatio, Chain, ChainElement, Decibels, Draft, EquipmentId, Facts, Finding,
-    Kilovolts, Place, Trace, Verification, VerificationId, VoltsPerAmpere, converted_otherwise,
+    AmperesPerVolt, AttenuationRatio, Chain, ChainElement, Decibels, Draft, Facts, Finding, Kilovolts, Place,
+    Trace, Verification, VerificationId, VoltsPerAmpere, converted_otherwise,
 };
 use serde_json::Value;
 use std::path::{Path, PathBuf};
@@ -51,11 +51,11 @@ impl<'a> Source<'a> {
     pub(super) fn of(given: &'a arguments::Trace) -> Result<Self, NoSource> {
         let Some(path) = &given.job else { return Ok(Self { given, job: None }) };
         let jobs = find_jobs(std::slice::from_ref(path)).map_err(CommandError::from)?;
-        let [job @ JobInput::Folder(folder)] = jobs.as_slice() else {
+        let [JobInput::Folder(folder)] = jobs.as_slice() else {
             let what = format!("--job takes the folder of one job, and `{}` is none", path.display());
             return Err(CommandError::Usage(what).into());
         };
-        let said = job_verifications(&plugins(), job).map_err(NoSource::Findings)?;
+        let said = job_verifications(&plugins(), folder).map_err(NoSource::Findings)?;
         let folder = folder.clone();
         Ok(Self { given, job: Some(Job { folder, said }) })
     }
@@ -167,26 +167,19 @@ fn of_line(given: &arguments::Trace) -> Result<Conditions, CommandError> {
 
 /// The elements of the measuring chain that the command line states: target, then what lowers the voltage.
 fn chain(given: &arguments::Trace) -> Result<Vec<ChainElement>, CommandError> {
-    let bare = ChainElement {
-        equipment: None::<EquipmentId>,
-        transfer_v_per_a: None,
-        attenuation_db: None,
-        attenuation_ratio: None,
-        remark: None,
-    };
     let mut elements = Vec::new();
     if let Some(text) = &given.transfer_v_per_a {
         let value = VoltsPerAmpere::parse(text).map_err(|e| usage("--transfer-v-per-a", &e.to_string()))?;
-        elements.push(ChainElement { transfer_v_per_a: Some(value), ..bare.clone() });
+        elements.push(ChainElement { transfer_v_per_a: Some(value), ..ChainElement::default() });
     }
     for text in &given.attenuation_db {
         let value = Decibels::parse(text).map_err(|e| usage("--attenuation-db", &e.to_string()))?;
-        elements.push(ChainElement { attenuation_db: Some(value), ..bare.clone() });
+        elements.push(ChainElement { attenuation_db: Some(value), ..ChainElement::default() });
     }
     for text in &given.attenuation_ratio {
         let value =
             AttenuationRatio::parse(text).map_err(|e| usage("--attenuation-ratio", &e.to_string()))?;
-        elements.push(ChainElement { attenuation_ratio: Some(value), ..bare.clone() });
+        elements.push(ChainElement { attenuation_ratio: Some(value), ..ChainElement::default() });
     }
     Ok(elements)
 }
