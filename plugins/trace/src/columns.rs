@@ -435,7 +435,7 @@ impl<'a> Finder<'a> {
                     codes::SCALE_NOT_STATED,
                     message,
                     Some(value),
-                    "state the measuring chain of the verification in job.toml, or `scale_a_per_v` (`--scale-a-per-v`): target, attenuator and cable together, from their certificates",
+                    "state the measuring chain of the verification in job.toml (on the command line `--transfer-v-per-a` and `--attenuation-db`), or `scale_a_per_v` (`--scale-a-per-v`): target, attenuator and cable together, from their certificates",
                 );
                 None
             }
