@@ -45,7 +45,7 @@ const MACHINE_AND_FORMATS: &[&str] = &[
 /// The rule for a package of ours; `None` for a package that the design does not know.
 fn room(package: &str) -> Option<Room> {
     let room = match package {
-        "record" => Room { ours: &[], outside: Outside::Only(&["jiff", "rust_decimal"]), pure: true },
+        "record" => Room { ours: &[], outside: Outside::Only(&["ecow", "jiff", "rust_decimal"]), pure: true },
         "assess" => Room {
             ours: &["record"],
             outside: Outside::Only(&["jiff", "libm", "rust_decimal", "serde", "toml"]),

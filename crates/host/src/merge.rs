@@ -4,9 +4,12 @@ use crate::codes;
 use crate::original::{Original, Originals};
 use plugin_api::Taken;
 use plugin_api::wire::v1::{facts_from_value, facts_to_value};
-use record::{Draft, Facts, Finding, Origin, Place, SourceFile, SourceId, SourceRole, UnreadRow};
+use record::{
+    Draft, Facts, Finding, ObservationId, Origin, Place, SeriesId, SourceFile, SourceId, SourceRole,
+    UnreadRow,
+};
 use serde_json::{Map, Value};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashSet};
 
 /// A file that grows, with the names of its entries.
 pub(crate) struct Growing {
@@ -356,8 +359,10 @@ pub(crate) fn only_the_latest(
                 .with_related(theirs, "the other one")
                 .help("both count, and what they share counts once; see that nothing was done twice"),
             );
-            taken.series.retain(|series| !draft.series.iter().any(|held| held.id == series.id));
-            taken.observations.retain(|seen| !draft.observations.iter().any(|held| held.id == seen.id));
+            let held: HashSet<&SeriesId> = draft.series.iter().map(|series| &series.id).collect();
+            taken.series.retain(|series| !held.contains(&series.id));
+            let held: HashSet<&ObservationId> = draft.observations.iter().map(|seen| &seen.id).collect();
+            taken.observations.retain(|seen| !held.contains(&seen.id));
         }
     }
     growing.push(Growing { source: id, entries });

@@ -506,11 +506,7 @@ impl<'a> Work<'a> {
         if !taken.entries.is_empty() {
             merge::only_the_latest(&mut self.draft, &mut self.growing, &mut taken, id);
         }
-        if self.draft.series.is_empty() {
-            self.draft.series = taken.series;
-        } else {
-            self.draft.series.extend(taken.series);
-        }
+        taken.series.join_to(&mut self.draft.series);
         self.draft.observations.extend(taken.observations);
         self.draft.unread.extend(taken.unread);
         self.draft.findings.extend(taken.findings);

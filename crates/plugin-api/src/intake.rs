@@ -1,6 +1,6 @@
 //! Where readers put what they read; findings are filed as they are met.
 
-use crate::Opener;
+use crate::{Batches, Opener};
 use assess::Changes;
 use record::{Draft, Facts, Finding, Observation, Origin, RowAccount, Series, SourceId, Trace, UnreadRow};
 use std::collections::BTreeMap;
@@ -32,8 +32,7 @@ impl Reported {
 /// batch does not hold itself.
 pub struct Intake {
     source: SourceId,
-    /// In the batches in which they came: moving a million of them once is enough.
-    series: Vec<Vec<Series>>,
+    series: Batches,
     observations: Vec<Observation>,
     traces: Vec<Trace>,
     unread: Vec<UnreadRow>,
@@ -56,7 +55,7 @@ impl Intake {
     pub fn new(source: SourceId) -> Self {
         Self {
             source,
-            series: Vec::new(),
+            series: Batches::default(),
             observations: Vec::new(),
             traces: Vec::new(),
             unread: Vec::new(),
@@ -82,10 +81,12 @@ impl Intake {
 
     /// Adds series.
     pub fn series(&mut self, batch: impl IntoIterator<Item = Series>) {
-        let batch: Vec<Series> = batch.into_iter().collect();
-        if !batch.is_empty() {
-            self.series.push(batch);
-        }
+        self.series.push(batch.into_iter().collect());
+    }
+
+    /// Adds series that are in batches already.
+    pub fn batches(&mut self, batches: Batches) {
+        self.series.append(batches);
     }
 
     /// Gives a table within the file its own name in the places of findings that were filed about its rows.
@@ -99,7 +100,7 @@ impl Intake {
 
     /// Adds what was taken in apart, from rows that follow those of this intake.
     pub fn join(&mut self, part: Intake) {
-        self.series.extend(part.series);
+        self.series.append(part.series);
         self.observations.extend(part.observations);
         self.traces.extend(part.traces);
         self.unread.extend(part.unread);
@@ -221,7 +222,7 @@ impl Intake {
     /// Takes the intake apart.
     pub fn finish(self) -> Taken {
         Taken {
-            series: flat(self.series),
+            series: self.series,
             observations: self.observations,
             traces: self.traces,
             unread: self.unread,
@@ -241,21 +242,11 @@ impl Intake {
     }
 }
 
-/// All batches in one.
-fn flat(batches: Vec<Vec<Series>>) -> Vec<Series> {
-    let all: usize = batches.iter().map(Vec::len).sum();
-    let mut batches = batches.into_iter();
-    let mut series = batches.next().unwrap_or_default();
-    series.reserve_exact(all - series.len());
-    batches.for_each(|batch| series.extend(batch));
-    series
-}
-
 /// What an intake held at the end.
 #[non_exhaustive]
 pub struct Taken {
     /// Series.
-    pub series: Vec<Series>,
+    pub series: Batches,
     /// Observations.
     pub observations: Vec<Observation>,
     /// Waveforms.

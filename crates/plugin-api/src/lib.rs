@@ -7,6 +7,7 @@
 #![warn(clippy::disallowed_methods)]
 
 mod artifact;
+mod batches;
 mod intake;
 mod options;
 mod reader;
@@ -15,6 +16,7 @@ pub mod wire;
 mod writer;
 
 pub use artifact::{Artifact, Body, StreamBody};
+pub use batches::Batches;
 pub use intake::{Intake, Reported, Taken};
 pub use options::{Options, SeriesDefaults};
 pub use reader::{Container, Drafted, Part, Probe, RandomRead, ReadContext, Reader, Source, Workers};

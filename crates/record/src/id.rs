@@ -1,8 +1,9 @@
 //! Names by which parts of a record refer to one another.
 //!
-//! A name that many facts share is shared in memory too; one that a single fact bears is as small as it can be. A log
-//! of a million rows makes a million series.
+//! A name that many facts share is shared in memory too; one that a single fact bears lies within it as long as it is
+//! short, such as `contact#1234567`. A log of a million rows makes a million series.
 
+use ecow::EcoString;
 use std::sync::Arc;
 
 macro_rules! id {
@@ -59,12 +60,12 @@ id!(
 id!(
     /// A series of equal discharges.
     SeriesId,
-    Box<str>
+    EcoString
 );
 id!(
     /// An observation.
     ObservationId,
-    Box<str>
+    EcoString
 );
 id!(
     /// A verification of the generator by its waveforms.

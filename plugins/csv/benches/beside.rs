@@ -5,8 +5,9 @@
 //! `FULGURITE_PYTHON` names a Python that has polars and pandas; without it they are left out, which is said. The
 //! files are in memory for all; what is printed is the least time on a processor of several rounds, so that other work
 //! of the machine does not count. For two threads that is the time of the longer one wherever both work, and the time
-//! of the one wherever one works: what the clock would show on a machine that does nothing else. All take their memory
-//! from the system's allocator.
+//! of the one wherever one works: what the clock would show on a machine that does nothing else. Series come in batches;
+//! what it takes to join them into one list as well, which the host does once for all files of a job, has a line of its
+//! own. All take their memory from the system's allocator.
 #![allow(
     clippy::unwrap_used,
     clippy::print_stdout,
@@ -28,7 +29,7 @@ use std::process::Command;
 use std::sync::Mutex;
 use std::time::Duration;
 
-const ROUNDS: usize = 7;
+const ROUNDS: usize = 11;
 
 /// So many threads of the system's, with the time that the longest of them had a processor.
 struct Threads(usize, Mutex<Duration>);
@@ -57,7 +58,8 @@ impl Workers for Threads {
     }
 }
 
-fn ours(text: &str, rows: u64, threads: usize) -> Duration {
+/// What reading with so many threads takes; `joined` as the host joins the series of all files of a job.
+fn ours(text: &str, rows: u64, threads: usize, joined: bool) -> Duration {
     let open = || Ok(Box::new(Cursor::new(text.as_bytes())) as Box<dyn BufRead>);
     let workers = Threads(threads, Mutex::new(Duration::ZERO));
     let source = Source::new(SourceId(0), "log.csv", text.len() as u64, &open).with_workers(&workers);
@@ -68,7 +70,11 @@ fn ours(text: &str, rows: u64, threads: usize) -> Duration {
     let taken = intake.finish();
     assert_eq!(taken.account.unwrap().used, rows);
     assert!(taken.series.iter().all(|series| series.origin.rows.is_some()));
-    black_box(taken.series.len());
+    if joined {
+        black_box(taken.series.into_vec().len());
+    } else {
+        black_box(taken.series.len());
+    }
     workers.1.into_inner().unwrap()
 }
 
@@ -99,14 +105,21 @@ fn on_processor() -> Duration {
     Duration::new(now.tv_sec.unsigned_abs(), u32::try_from(now.tv_nsec).unwrap())
 }
 
-/// The least time of several rounds: on a processor for this thread, and what the work says that others had beside it.
-fn least(mut work: impl FnMut() -> Duration) -> Duration {
-    let round = |_| {
-        let before = on_processor();
-        let others = work();
-        on_processor() - before + others
-    };
-    (0..ROUNDS).map(round).min().unwrap()
+/// Something to do, which says how long others had a processor beside this thread.
+type Work<'a> = &'a dyn Fn() -> Duration;
+
+/// The least time that each takes in several rounds. They take turns, so that a machine whose speed changes from one
+/// second to the next is as fast for one as for the other.
+fn least<const N: usize>(all: [Work<'_>; N]) -> [Duration; N] {
+    let mut least = [Duration::MAX; N];
+    for _ in 0..ROUNDS {
+        for (least, work) in least.iter_mut().zip(all) {
+            let before = on_processor();
+            let others = work();
+            *least = (on_processor() - before + others).min(*least);
+        }
+    }
+    least
 }
 
 fn main() {
@@ -120,7 +133,12 @@ fn main() {
         [("row per shot", per_shot(rows), b','), ("row per set", per_set(rows), b';')]
     {
         println!("\n{name}: {rows} rows, {:.1} MB", text.len() as f64 / 1e6);
-        let theirs = least(|| serde_typed(&text, delimiter));
+        let [theirs, one, two, joined] = least([
+            &|| serde_typed(&text, delimiter),
+            &|| ours(&text, rows, 1, false),
+            &|| ours(&text, rows, 2, false),
+            &|| ours(&text, rows, 2, true),
+        ]);
         let line = |what: &str, took: Duration| {
             println!(
                 "  {what:34} {:7.3} s  {:6.2} M rows/s  {:5.2} of csv with serde",
@@ -130,10 +148,9 @@ fn main() {
             );
         };
         line("csv with serde, typed, one thread", theirs);
-        let one = least(|| ours(&text, rows, 1));
         line("fulgurite, series, one thread", one);
-        let two = least(|| ours(&text, rows, 2));
         line("fulgurite, series, two threads", two);
+        line("  joined into one list as well", joined);
         println!("  two threads are {:.2} times one", one.as_secs_f64() / two.as_secs_f64());
         let Some(python) = &python else { continue };
         let file = folder.path().join("log.csv");

@@ -471,7 +471,7 @@ impl Log {
         for (row, text, finding) in self.broken {
             intake.set_aside(row..=row, text, finding);
         }
-        intake.series(taken.series);
+        intake.batches(taken.series);
         intake.observations(taken.observations);
         intake.account(account);
         Ok(())

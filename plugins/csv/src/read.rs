@@ -513,7 +513,7 @@ impl<'a> Reading<'a> {
 
     /// Hands over what is finished.
     pub(crate) fn hand_all_over(&mut self) {
-        self.intake.series(self.groups.take());
+        self.intake.batches(self.groups.take());
         self.intake.observations(self.groups.observations.drain(..));
     }
 

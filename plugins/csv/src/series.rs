@@ -5,7 +5,7 @@ use crate::records::Record;
 use crate::roles::{Columns, Role};
 use crate::row::{Count, Row};
 use crate::words::Poles;
-use plugin_api::SeriesDefaults;
+use plugin_api::{Batches, SeriesDefaults};
 use record::{
     FunctionId, ModeId, Monitoring, Observation, ObservationId, Origin, PointId, Polarity, Rows, RunKind,
     Series, SeriesId, Shot, SourceId, StateId, Stated,
@@ -16,6 +16,9 @@ const MOST_NOTES: usize = 4000;
 
 /// So many rows with odd numbers are named.
 const MOST_ODD: usize = 5;
+
+/// So many series are handed over together. A list of all that grows would be copied again and again.
+const BATCH: usize = 256;
 
 /// So many names of points are looked through for one that is known.
 const MOST_POINTS: usize = 16;
@@ -32,7 +35,9 @@ pub(crate) struct Grouping<'a> {
     id: String,
     /// Points that were named before.
     points: Vec<PointId>,
-    /// Series; the last may still go on.
+    /// Finished series.
+    finished: Batches,
+    /// Series behind them; the last may still go on.
     series: Vec<Series>,
     /// Observations.
     pub(crate) observations: Vec<Observation>,
@@ -142,6 +147,7 @@ impl<'a> Grouping<'a> {
             open: None,
             id: String::new(),
             points: Vec::new(),
+            finished: Batches::default(),
             series: Vec::new(),
             observations: Vec::new(),
             odd_numbers: Vec::new(),
@@ -272,11 +278,11 @@ impl<'a> Grouping<'a> {
     }
 
     /// Takes the finished series out.
-    pub(crate) fn take(&mut self) -> Vec<Series> {
+    pub(crate) fn take(&mut self) -> Batches {
         let last = if self.open.is_some() { self.series.pop() } else { None };
-        let finished = std::mem::take(&mut self.series);
+        self.finished.push(std::mem::take(&mut self.series));
         self.series.extend(last);
-        finished
+        std::mem::take(&mut self.finished)
     }
 
     fn goes_on(&self, row: &Row<'_>, polarity: Polarity) -> bool {
@@ -342,6 +348,10 @@ impl<'a> Grouping<'a> {
                 (1, shots)
             }
         };
+        if self.series.len() == BATCH {
+            // What is open is the one that is put in now.
+            self.finished.push(std::mem::replace(&mut self.series, Vec::with_capacity(BATCH)));
+        }
         self.series.push(Series {
             id,
             point,

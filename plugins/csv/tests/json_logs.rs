@@ -168,7 +168,7 @@ fn a_finding_names_line_column_and_pointer() {
     assert!(done, "{:?}", taken.findings);
     let place = taken.findings.iter().find(|f| f.code == "csv/bad-number").unwrap().place.clone().unwrap();
     assert_eq!((place.row, place.column, place.label.as_deref()), (Some(3), Some(32), Some("/voltage_kv")));
-    assert_eq!((taken.unread[0].row, taken.series[0].origin.rows.unwrap().first), (3, 2));
+    assert_eq!((taken.unread[0].row, taken.series.iter().next().unwrap().origin.rows.unwrap().first), (3, 2));
     assert_eq!(taken.unread[0].text, "{\"point\": \"P1\", \"voltage_kv\": \"4x\", \"discharges\": 10}");
     let account = taken.account.unwrap();
     assert_eq!((account.total, account.used, account.set_aside), (2, 1, 1));
@@ -202,9 +202,9 @@ fn nested_values_are_named_by_pointers_and_lists_kept_as_written() {
     }));
     let (done, taken) = read("x.json", text.as_bytes(), &job);
     assert!(done, "{:?}", taken.findings);
-    assert_eq!(taken.series[0].voltage_kv.to_string(), "4.5 kV");
-    assert_eq!(taken.series[0].remark.as_deref(), Some("more: [1, {\"x\": 2}]"));
-    assert_eq!(taken.series[1].remark.as_deref(), Some("ok: true"));
+    assert_eq!(taken.series.iter().next().unwrap().voltage_kv.to_string(), "4.5 kV");
+    assert_eq!(taken.series.iter().next().unwrap().remark.as_deref(), Some("more: [1, {\"x\": 2}]"));
+    assert_eq!(taken.series.iter().nth(1).unwrap().remark.as_deref(), Some("ok: true"));
     // All on one line: the rows are the numbers of the records.
-    assert_eq!(taken.series[1].origin.rows.unwrap().first, 2);
+    assert_eq!(taken.series.iter().nth(1).unwrap().origin.rows.unwrap().first, 2);
 }

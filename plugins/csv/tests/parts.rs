@@ -68,7 +68,7 @@ fn same(what: &str, text: &[u8], job: &Job, parts: bool) -> Taken {
             // What was read of a file that is refused is not used.
             continue;
         }
-        let differ = one.series.iter().zip(&several.series).find(|(a, b)| a != b);
+        let differ = one.series.iter().zip(several.series.iter()).find(|(a, b)| a != b);
         assert_eq!(differ, None, "{what}");
         assert_eq!(one.series.len(), several.series.len(), "{what}");
         assert_eq!(one.observations, several.observations, "{what}");

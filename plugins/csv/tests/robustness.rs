@@ -45,7 +45,7 @@ fn sound(what: &str, bytes: &[u8], done: bool, taken: &Taken) {
         let lines = bytes.iter().filter(|b| **b == b'\n').count() + usize::from(!ended);
         assert_eq!(account.total, lines as u64, "{what}: rows of the file");
     }
-    for series in &taken.series {
+    for series in taken.series.iter() {
         let rows = series.origin.rows.unwrap();
         assert!(rows.first >= 1 && rows.last >= rows.first && rows.last <= account.total, "{what}: {rows:?}");
         assert!(series.shots.is_empty() || series.shots.len() as u32 == series.count, "{what}");
@@ -224,7 +224,7 @@ fn the_decimal_sign_may_show_anywhere() {
     text.push_str("P1;contact;2,5;+;10\n");
     let (done, taken) = common::read("x.csv", text.as_bytes(), &Job::default());
     assert!(done);
-    assert_eq!(taken.series[0].voltage_kv.to_string(), "1.234 kV");
+    assert_eq!(taken.series.iter().next().unwrap().voltage_kv.to_string(), "1.234 kV");
     assert!(taken.understood.iter().any(|line| line.starts_with("decimal sign: comma (row 5003")));
 }
 

@@ -109,7 +109,7 @@ fn by_row(taken: &Taken) -> BTreeMap<u64, Became> {
             list.push(what);
         }
     };
-    for series in &taken.series {
+    for series in taken.series.iter() {
         match (series.shots.as_slice(), series.origin.rows) {
             ([], Some(origin)) => {
                 read(origin.first, format!("{} x {}{}", what(series), series.count, more(series)))

@@ -324,8 +324,13 @@ fn read(reader: &OutsideReader, name: &str, bytes: &[u8]) -> Came {
     let words =
         |findings: &[Finding]| findings.iter().map(|f| f.message.clone()).collect::<Vec<_>>().join("; ");
     let (facts, origins) = taken.stated.map(|stated| *stated).unwrap_or_default();
-    let part =
-        Part { facts, origins, series: taken.series, observations: taken.observations, traces: taken.traces };
+    let part = Part {
+        facts,
+        origins,
+        series: taken.series.into_vec(),
+        observations: taken.observations,
+        traces: taken.traces,
+    };
     let account = taken.account.map_or(Value::Null, crate::row_account_to_value);
     let unread: Vec<Value> = taken
         .unread

@@ -114,7 +114,7 @@ pub(crate) fn show(done: bool, taken: &Taken) -> String {
     for line in &taken.understood {
         writeln!(out, "  {line}").unwrap();
     }
-    for series in &taken.series {
+    for series in taken.series.iter() {
         writeln!(out, "{}", show_series(series)).unwrap();
     }
     for observation in &taken.observations {
