@@ -18,6 +18,7 @@ mod piece;
 mod style;
 mod table;
 mod tags;
+mod together;
 mod write;
 
 pub use codes::CODES;

@@ -8,6 +8,7 @@ use crate::photo;
 use crate::piece::{Area, Group, Op};
 use crate::style::{self, Type};
 use crate::tags::Tags;
+use crate::together::{self, groups};
 use krilla::Document as Pdf;
 use krilla::annotation::{Annotation, LinkAnnotation, Target};
 use krilla::color::rgb;
@@ -125,7 +126,7 @@ impl Painter<'_, '_> {
             Op::Mark(outcome, x, my, r) => {
                 let mut d = Drawing::new(0.0, 0.0);
                 mark(&mut d, *outcome, at(*x, y + my), *r);
-                d.shapes.iter().for_each(|s| self.shape(surface, s));
+                self.shapes(surface, &d.shapes);
             }
             Op::Shapes { x, y: sy, scale, shapes } => {
                 surface.push_transform(&Transform::from_row(
@@ -136,7 +137,7 @@ impl Painter<'_, '_> {
                     fine(*x),
                     fine(y + sy),
                 ));
-                shapes.iter().for_each(|s| self.shape(surface, s));
+                self.shapes(surface, shapes);
                 surface.pop();
             }
         }
@@ -251,53 +252,47 @@ impl Painter<'_, '_> {
         }
     }
 
-    fn shape(&mut self, surface: &mut Surface<'_>, shape: &Shape) {
-        match shape {
-            Shape::Line { points, closed, fill, pen } => {
-                let mut path = PathBuilder::new();
-                for (i, p) in points.iter().enumerate() {
-                    let (x, y) = (fine(p.x), fine(p.y));
-                    if i == 0 { path.move_to(x, y) } else { path.line_to(x, y) }
+    fn shapes(&mut self, surface: &mut Surface<'_>, shapes: &[Shape]) {
+        for together::Group { members, .. } in groups(shapes) {
+            let mut path = PathBuilder::new();
+            let mut look = (None, None);
+            for shape in members {
+                match shape {
+                    Shape::Line { points, closed, fill, pen } => {
+                        trace_line(&mut path, points, *closed);
+                        look = (*fill, *pen);
+                    }
+                    Shape::Rect { at: p, width, height, fill, pen } => {
+                        if let Some(rect) = rect([p.x, p.y, *width, *height]) {
+                            path.push_rect(rect);
+                        }
+                        look = (*fill, *pen);
+                    }
+                    Shape::Circle { at, radius, fill, pen } => {
+                        trace_circle(&mut path, *at, *radius);
+                        look = (*fill, *pen);
+                    }
+                    Shape::Label(label) => self.label(surface, label),
+                    Shape::Photo { at: p, width, height, photo } => {
+                        if let (Ok(image), Some(size)) = (photo::image(photo), Size::from_wh(*width, *height))
+                        {
+                            surface.push_transform(&Transform::from_translate(p.x, p.y));
+                            surface.draw_image(image, size);
+                            surface.pop();
+                        }
+                    }
+                    Shape::Clip { at: p, width, height, shapes } => {
+                        let mut edge = PathBuilder::new();
+                        let Some(rect) = Rect::from_xywh(p.x, p.y, *width, *height) else { continue };
+                        edge.push_rect(rect);
+                        let Some(edge) = edge.finish() else { continue };
+                        surface.push_clip_path(&edge, &FillRule::NonZero);
+                        self.shapes(surface, shapes);
+                        surface.pop();
+                    }
                 }
-                if *closed {
-                    path.close();
-                }
-                self.path(surface, path, *fill, *pen);
             }
-            Shape::Rect { at: p, width, height, fill, pen } => {
-                self.area(surface, [p.x, p.y, *width, *height], *fill, *pen);
-            }
-            Shape::Circle { at: c, radius: r, fill, pen } => {
-                // A quarter circle as a cubic curve: the usual constant 4 (sqrt 2 - 1) / 3.
-                let (k, c, r) = (fine(r * 0.552_285), at(fine(c.x), fine(c.y)), fine(*r));
-                let [left, inner_left, inner_right, right] = [c.x - r, c.x - k, c.x + k, c.x + r].map(fine);
-                let [top, inner_top, inner_low, low] = [c.y - r, c.y - k, c.y + k, c.y + r].map(fine);
-                let mut path = PathBuilder::new();
-                path.move_to(right, c.y);
-                path.cubic_to(right, inner_low, inner_right, low, c.x, low);
-                path.cubic_to(inner_left, low, left, inner_low, left, c.y);
-                path.cubic_to(left, inner_top, inner_left, top, c.x, top);
-                path.cubic_to(inner_right, top, right, inner_top, right, c.y);
-                path.close();
-                self.path(surface, path, *fill, *pen);
-            }
-            Shape::Label(label) => self.label(surface, label),
-            Shape::Photo { at: p, width, height, photo } => {
-                if let (Ok(image), Some(size)) = (photo::image(photo), Size::from_wh(*width, *height)) {
-                    surface.push_transform(&Transform::from_translate(p.x, p.y));
-                    surface.draw_image(image, size);
-                    surface.pop();
-                }
-            }
-            Shape::Clip { at: p, width, height, shapes } => {
-                let mut path = PathBuilder::new();
-                let Some(rect) = Rect::from_xywh(p.x, p.y, *width, *height) else { return };
-                path.push_rect(rect);
-                let Some(path) = path.finish() else { return };
-                surface.push_clip_path(&path, &FillRule::NonZero);
-                shapes.iter().for_each(|s| self.shape(surface, s));
-                surface.pop();
-            }
+            self.path(surface, path, look.0, look.1);
         }
     }
 
@@ -354,6 +349,29 @@ impl Painter<'_, '_> {
 /// and to read.
 fn fine(points: f32) -> f32 {
     (points * 100.0).round() / 100.0
+}
+
+fn trace_line(path: &mut PathBuilder, points: &[At], closed: bool) {
+    for (i, p) in points.iter().enumerate() {
+        let (x, y) = (fine(p.x), fine(p.y));
+        if i == 0 { path.move_to(x, y) } else { path.line_to(x, y) }
+    }
+    if closed {
+        path.close();
+    }
+}
+
+fn trace_circle(path: &mut PathBuilder, c: At, r: f32) {
+    // A quarter circle as a cubic curve: the usual constant 4 (sqrt 2 - 1) / 3.
+    let (k, c, r) = (fine(r * 0.552_285), at(fine(c.x), fine(c.y)), fine(r));
+    let [left, inner_left, inner_right, right] = [c.x - r, c.x - k, c.x + k, c.x + r].map(fine);
+    let [top, inner_top, inner_low, low] = [c.y - r, c.y - k, c.y + k, c.y + r].map(fine);
+    path.move_to(right, c.y);
+    path.cubic_to(right, inner_low, inner_right, low, c.x, low);
+    path.cubic_to(inner_left, low, left, inner_low, left, c.y);
+    path.cubic_to(left, inner_top, inner_left, top, c.x, top);
+    path.cubic_to(inner_right, top, right, inner_top, right, c.y);
+    path.close();
 }
 
 /// A rectangle from its left and upper edge, width and height; by its edges, so that two that touch still do.
