@@ -18,6 +18,10 @@ use exit::Exit;
 use settings::Settings;
 use unattended::{Register, SettingsCommand};
 
+#[cfg(feature = "allocator")]
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 fn main() -> std::process::ExitCode {
     let program = Arguments::command();
     let settings = match Settings::load(&program) {

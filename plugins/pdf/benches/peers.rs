@@ -34,6 +34,10 @@ use serde_json::json;
 use std::io::Write;
 use std::process::{Command, Stdio};
 
+/// That of the program.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 /// Points of the job whose report has 12 pages.
 const POINTS: usize = 8;
 
