@@ -47,13 +47,16 @@ impl Batches {
 
     /// Moves all series behind those of a list.
     pub fn join_to(self, list: &mut Vec<Series>) {
-        let all = list.len() + self.len();
+        let more = self.len();
         let mut batches = self.0.into_iter();
         if list.is_empty() {
             // Where one batch is all, nothing is moved.
             *list = batches.next().unwrap_or_default();
+            list.reserve_exact(more - list.len());
+        } else {
+            // Files by the hundred: room for each alone would be a move of all for each.
+            list.reserve(more);
         }
-        list.reserve_exact(all - list.len());
         batches.for_each(|batch| list.extend(batch));
     }
 
