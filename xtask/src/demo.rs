@@ -96,7 +96,7 @@ fn settle(job: &str) -> Result<String, String> {
     change("calibrated_on = 2025-03-14", "calibrated_on = 2026-03-16")?;
     change("calibration_due = 2026-03-14", "calibration_due = 2027-03-16")?;
     change("C-25-0882", "C-26-0790")?;
-    change("since = 2026-03-19T15:20", "since = 2026-03-12T15:20")?;
+    change("since = 2026-03-19T10:20", "since = 2026-03-12T10:20")?;
     // Of the observations only the one at the display window is left.
     let start = job
         .find("[[observations]]\nat = { file = \"logs/contact.csv\"")

@@ -98,7 +98,7 @@ pub fn coverage(c: &Coverage<'_>, width: f32) -> Drawing {
                     );
                 }
                 None => {
-                    d.line([at(centre.x - 1.5, centre.y), at(centre.x + 1.5, centre.y)], pen(Ink::Rule, 0.8))
+                    d.line([at(centre.x - 1.5, centre.y), at(centre.x + 1.5, centre.y)], pen(Ink::Quiet, 0.7))
                 }
             }
         }
