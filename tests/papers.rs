@@ -582,7 +582,7 @@ fn a_comparison_says_facts_in_words() {
                 "USB Kontakt +4 kV, measuring",
                 "Funke (Entladung 2, 4, 8): nein, nein, ja",
                 "Zustand: AR; begonnen: 12. März 2026, 09:10",
-                "; Abstand: 1 s;",
+                "; Zeitabstand: 1 s;",
                 "298 weitere einzelne Angaben weichen ab",
             ],
         ),
