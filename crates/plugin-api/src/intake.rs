@@ -32,7 +32,7 @@ impl Reported {
 /// batch does not hold itself.
 pub struct Intake {
     source: SourceId,
-    series: Batches,
+    series: Batches<Series>,
     observations: Vec<Observation>,
     traces: Vec<Trace>,
     unread: Vec<UnreadRow>,
@@ -85,7 +85,7 @@ impl Intake {
     }
 
     /// Adds series that are in batches already.
-    pub fn batches(&mut self, batches: Batches) {
+    pub fn batches(&mut self, batches: Batches<Series>) {
         self.series.append(batches);
     }
 
@@ -246,7 +246,7 @@ impl Intake {
 #[non_exhaustive]
 pub struct Taken {
     /// Series.
-    pub series: Batches,
+    pub series: Batches<Series>,
     /// Observations.
     pub observations: Vec<Observation>,
     /// Waveforms.

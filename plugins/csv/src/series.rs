@@ -36,7 +36,7 @@ pub(crate) struct Grouping<'a> {
     /// Points that were named before.
     points: Vec<PointId>,
     /// Finished series.
-    finished: Batches,
+    finished: Batches<Series>,
     /// Series behind them; the last may still go on.
     series: Vec<Series>,
     /// Observations.
@@ -278,7 +278,7 @@ impl<'a> Grouping<'a> {
     }
 
     /// Takes the finished series out.
-    pub(crate) fn take(&mut self) -> Batches {
+    pub(crate) fn take(&mut self) -> Batches<Series> {
         let last = if self.open.is_some() { self.series.pop() } else { None };
         self.finished.push(std::mem::take(&mut self.series));
         self.series.extend(last);

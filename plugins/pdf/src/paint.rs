@@ -8,7 +8,7 @@ use crate::photo;
 use crate::piece::{Area, Group, Op};
 use crate::style::{self, Type};
 use crate::tags::Tags;
-use crate::together::{self, groups};
+use crate::together::groups;
 use krilla::Document as Pdf;
 use krilla::annotation::{Annotation, LinkAnnotation, Target};
 use krilla::color::rgb;
@@ -253,46 +253,39 @@ impl Painter<'_, '_> {
     }
 
     fn shapes(&mut self, surface: &mut Surface<'_>, shapes: &[Shape]) {
-        for together::Group { members, .. } in groups(shapes) {
-            let mut path = PathBuilder::new();
-            let mut look = (None, None);
-            for shape in members {
-                match shape {
-                    Shape::Line { points, closed, fill, pen } => {
-                        trace_line(&mut path, points, *closed);
-                        look = (*fill, *pen);
-                    }
-                    Shape::Rect { at: p, width, height, fill, pen } => {
-                        if let Some(rect) = rect([p.x, p.y, *width, *height]) {
-                            path.push_rect(rect);
-                        }
-                        look = (*fill, *pen);
-                    }
-                    Shape::Circle { at, radius, fill, pen } => {
-                        trace_circle(&mut path, *at, *radius);
-                        look = (*fill, *pen);
-                    }
-                    Shape::Label(label) => self.label(surface, label),
-                    Shape::Photo { at: p, width, height, photo } => {
-                        if let (Ok(image), Some(size)) = (photo::image(photo), Size::from_wh(*width, *height))
-                        {
-                            surface.push_transform(&Transform::from_translate(p.x, p.y));
-                            surface.draw_image(image, size);
-                            surface.pop();
-                        }
-                    }
-                    Shape::Clip { at: p, width, height, shapes } => {
-                        let mut edge = PathBuilder::new();
-                        let Some(rect) = Rect::from_xywh(p.x, p.y, *width, *height) else { continue };
-                        edge.push_rect(rect);
-                        let Some(edge) = edge.finish() else { continue };
-                        surface.push_clip_path(&edge, &FillRule::NonZero);
-                        self.shapes(surface, shapes);
-                        surface.pop();
-                    }
+        for group in groups(shapes) {
+            match group.look() {
+                Some((fill, pen)) => {
+                    let mut path = PathBuilder::new();
+                    group.shapes().for_each(|shape| trace(&mut path, shape));
+                    self.path(surface, path, fill, pen);
+                }
+                None => group.shapes().for_each(|shape| self.no_path(surface, shape)),
+            }
+        }
+    }
+
+    /// Paints a shape that is no path of its own.
+    fn no_path(&mut self, surface: &mut Surface<'_>, shape: &Shape) {
+        match shape {
+            Shape::Label(label) => self.label(surface, label),
+            Shape::Photo { at: p, width, height, photo } => {
+                if let (Ok(image), Some(size)) = (photo::image(photo), Size::from_wh(*width, *height)) {
+                    surface.push_transform(&Transform::from_translate(p.x, p.y));
+                    surface.draw_image(image, size);
+                    surface.pop();
                 }
             }
-            self.path(surface, path, look.0, look.1);
+            Shape::Clip { at: p, width, height, shapes } => {
+                let mut edge = PathBuilder::new();
+                let Some(rect) = Rect::from_xywh(p.x, p.y, *width, *height) else { return };
+                edge.push_rect(rect);
+                let Some(edge) = edge.finish() else { return };
+                surface.push_clip_path(&edge, &FillRule::NonZero);
+                self.shapes(surface, shapes);
+                surface.pop();
+            }
+            Shape::Line { .. } | Shape::Rect { .. } | Shape::Circle { .. } => {}
         }
     }
 
@@ -349,6 +342,20 @@ impl Painter<'_, '_> {
 /// and to read.
 fn fine(points: f32) -> f32 {
     (points * 100.0).round() / 100.0
+}
+
+/// Adds a shape to a path.
+fn trace(path: &mut PathBuilder, shape: &Shape) {
+    match shape {
+        Shape::Line { points, closed, .. } => trace_line(path, points, *closed),
+        Shape::Rect { at: p, width, height, .. } => {
+            if let Some(rect) = rect([p.x, p.y, *width, *height]) {
+                path.push_rect(rect);
+            }
+        }
+        Shape::Circle { at, radius, .. } => trace_circle(path, *at, *radius),
+        Shape::Label(_) | Shape::Photo { .. } | Shape::Clip { .. } => {}
+    }
 }
 
 fn trace_line(path: &mut PathBuilder, points: &[At], closed: bool) {

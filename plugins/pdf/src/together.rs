@@ -8,14 +8,23 @@ const MOST_LOOKED: usize = 16;
 /// So many shapes at most are one path.
 const MOST_MEMBERS: usize = 256;
 
-/// Shapes that are painted together.
-pub(crate) struct Group<'a> {
-    /// The shapes, all of one look if there are several.
-    pub members: Vec<&'a Shape>,
-    /// What each of them can touch.
-    boxes: Vec<Sides>,
-    /// What all of them can touch.
-    whole: Sides,
+/// Shapes that are painted together, each with what it can touch.
+pub(crate) struct Group<'a>(Vec<(&'a Shape, Sides)>);
+
+impl<'a> Group<'a> {
+    /// The shapes.
+    pub(crate) fn shapes(&self) -> impl Iterator<Item = &'a Shape> {
+        self.0.iter().map(|(shape, _)| *shape)
+    }
+
+    /// Ink inside and line of all of them; none for a shape that is no path, which is a group of its own.
+    pub(crate) fn look(&self) -> Option<Look> {
+        self.shapes().next().and_then(look)
+    }
+
+    fn touches(&self, sides: Sides) -> bool {
+        self.0.iter().any(|(_, other)| other.touches(sides))
+    }
 }
 
 /// Parts shapes into groups that, painted one after the other, give the same picture: a shape joins an earlier one of
@@ -25,12 +34,8 @@ pub(crate) fn groups(shapes: &[Shape]) -> Vec<Group<'_>> {
     for shape in shapes {
         let sides = Sides::of(shape);
         match place(&groups, shape, sides).and_then(|place| groups.get_mut(place)) {
-            Some(group) => {
-                group.members.push(shape);
-                group.boxes.push(sides);
-                group.whole = group.whole.with(sides);
-            }
-            None => groups.push(Group { members: vec![shape], boxes: vec![sides], whole: sides }),
+            Some(group) => group.0.push((shape, sides)),
+            None => groups.push(Group(vec![(shape, sides)])),
         }
     }
     groups
@@ -40,20 +45,21 @@ pub(crate) fn groups(shapes: &[Shape]) -> Vec<Group<'_>> {
 fn place(groups: &[Group<'_>], shape: &Shape, sides: Sides) -> Option<usize> {
     let look = look(shape)?;
     for (place, group) in groups.iter().enumerate().rev().take(MOST_LOOKED) {
-        let touched = group.whole.touches(sides) && group.boxes.iter().any(|other| other.touches(sides));
-        let alike = group.members.first().and_then(|first| self::look(first)) == Some(look);
-        if alike && !touched && group.members.len() < MOST_MEMBERS {
-            return Some(place);
-        }
-        if touched {
+        if group.touches(sides) {
             return None;
+        }
+        if group.look() == Some(look) && group.0.len() < MOST_MEMBERS {
+            return Some(place);
         }
     }
     None
 }
 
-/// Ink inside and line of a shape that is a path.
-fn look(shape: &Shape) -> Option<(Option<Ink>, Option<Pen>)> {
+/// Ink inside and line.
+type Look = (Option<Ink>, Option<Pen>);
+
+/// Those of a shape that is a path.
+fn look(shape: &Shape) -> Option<Look> {
     match shape {
         Shape::Line { fill, pen, .. } | Shape::Rect { fill, pen, .. } | Shape::Circle { fill, pen, .. } => {
             Some((*fill, *pen))
@@ -148,7 +154,7 @@ mod tests {
     fn sizes(draw: impl FnOnce(&mut Drawing)) -> Vec<usize> {
         let mut drawing = Drawing::new(100.0, 100.0);
         draw(&mut drawing);
-        groups(&drawing.shapes).iter().map(|group| group.members.len()).collect()
+        groups(&drawing.shapes).iter().map(|group| group.0.len()).collect()
     }
 
     #[test]
