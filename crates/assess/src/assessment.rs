@@ -312,6 +312,8 @@ words!(
 pub struct EvidenceItem {
     /// What.
     pub kind: EvidenceKind,
+    /// Kinds of discharge that it is about; none where it is about all.
+    pub applications: Vec<Application>,
     /// Whether the standard's data require it.
     pub required: bool,
     /// Whether it was shown.

@@ -85,6 +85,7 @@ impl Work<'_> {
     ) -> EvidenceItem {
         EvidenceItem {
             kind,
+            applications: Vec::new(),
             required: rule.value,
             state,
             said: said.into(),

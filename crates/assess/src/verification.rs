@@ -133,7 +133,7 @@ pub fn judge_trace(
     if let Some(share) = options.bandwidth_ghz.and_then(|ghz| found.effect_of_bandwidth(ghz)) {
         method.push(say!(
             BandwidthLengthens,
-            "the chain's bandwidth lengthens it by about {share}",
+            "the chain's bandwidth lengthens the rise time by about {share}",
             share = percent(share),
         ));
     }

@@ -1,5 +1,6 @@
 //! Which words of a running text belong on one line: a number and its unit, a sign and its number, the parts of a
-//! clause's number, an initial and its name.
+//! clause's number, an initial and its name, a number in brackets and what it counts; and which word is never broken
+//! at its hyphens.
 //!
 //! Texts come from templates, from the assessment, from standards' data and from what people typed, and most part
 //! these by a plain space. The page model joins them, so that every paper breaks its lines beside them and none
@@ -26,6 +27,26 @@ pub(crate) fn joined(before: &str, word: &str) -> bool {
     last.ends_with(',') && UNITS.contains(&word)
         || SIGNS.contains(&last) && word.starts_with(|c: char| c.is_ascii_digit())
         || initial(last) && word.starts_with(char::is_uppercase)
+        || !last.is_empty() && number_in_brackets(word)
+}
+
+/// Whether a word is a short name with hyphens, of a report, a point or a standard, whose parts mean nothing alone:
+/// `OPL-26-0117`, `VCP-F`, `iec-61000-4-2-ed2`. Words such as `battery-backed` may part.
+pub(crate) fn name(word: &str) -> bool {
+    let word = word.trim_matches(|c: char| !c.is_ascii_alphanumeric());
+    word.len() <= 20
+        && word.contains('-')
+        && word.split('-').all(|part| {
+            !part.is_empty() && part.chars().all(|c| c.is_ascii_alphanumeric() || matches!(c, '.' | '/'))
+        })
+        && (word.bytes().any(|b| b.is_ascii_digit()) || !word.bytes().any(|b| b.is_ascii_lowercase()))
+}
+
+/// `(5)`, perhaps with a mark behind it.
+fn number_in_brackets(word: &str) -> bool {
+    let inside =
+        word.trim_end_matches([',', ';', ':', '.']).strip_prefix('(').and_then(|w| w.strip_suffix(')'));
+    inside.is_some_and(|number| !number.is_empty() && number.bytes().all(|b| b.is_ascii_digit()))
 }
 
 /// `10` or `7.8.2.1`, perhaps behind a bracket.
@@ -117,6 +138,7 @@ mod tests {
                 ("08:15; I.", "Marsh"),
                 ("08:15；I.", "Marsh"),
                 ("Zweites Maximum,", "nC"),
+                ("nC", "(5);"),
             ],
         );
     }
@@ -143,7 +165,21 @@ mod tests {
                 ("together 10 A/V.", "The"),
                 ("", "V"),
                 ("8", ""),
+                ("", "(5)"),
+                ("table", "(5 rows)"),
             ],
         );
+    }
+
+    #[test]
+    fn short_names_stay_whole() {
+        for word in ["OPL-26-0117,", "(iec-61000-4-2-ed2)", "VCP-F", "4-20", "ISO/IEC-1.2"] {
+            assert!(name(word), "{word}");
+        }
+        for word in
+            ["battery-backed", "OPL", "-", "4-", "a\u{2013}4", "of-a-name-that-is-longer-than-20", "-8"]
+        {
+            assert!(!name(word), "{word}");
+        }
     }
 }

@@ -6,7 +6,7 @@ use crate::classes::{
 };
 use crate::control::visible;
 use crate::elements::Element;
-use crate::joins::joined;
+use crate::joins::{joined, name};
 use crate::model::*;
 use crate::xhtml::{At, Child, Markup, Node, propose, refuse};
 use crate::{Refusal, codes};
@@ -15,7 +15,7 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 pub(crate) fn lower(markup: &Markup, root: &Node<'_>, pictures: &Pictures) -> Result<Document, Refusal> {
-    let mut l = Lower { markup, pictures, ids: BTreeSet::new(), links: Vec::new() };
+    let mut l = Lower { markup, pictures, ids: BTreeSet::new(), links: Vec::new(), english: false };
     let document = l.document(root)?;
     for (target, at) in &l.links {
         if !l.ids.contains(target.as_ref()) {
@@ -32,6 +32,8 @@ struct Lower<'a> {
     pictures: &'a Pictures,
     ids: BTreeSet<String>,
     links: Vec<(Arc<str>, At)>,
+    /// Whether words marked as English came before.
+    english: bool,
 }
 
 impl Lower<'_> {
@@ -122,7 +124,7 @@ impl Lower<'_> {
                 Element::Footer => doc.foot = self.running(node)?,
                 _ => {
                     let block = self.block(node, Element::Body)?;
-                    doc.blocks.push(block);
+                    doc.blocks.extend(Some(block).filter(says));
                 }
             }
         }
@@ -143,7 +145,8 @@ impl Lower<'_> {
     }
 
     fn blocks(&mut self, node: &Node<'_>) -> Result<Vec<Block>, Refusal> {
-        node.elements().map(|child| self.block(child, node.element)).collect()
+        let blocks = node.elements().map(|child| self.block(child, node.element));
+        blocks.filter(|block| block.as_ref().map_or(true, says)).collect()
     }
 
     fn block(&mut self, node: &Node<'_>, parent: Element) -> Result<Block, Refusal> {
@@ -382,6 +385,11 @@ impl Lower<'_> {
                 }
                 Element::Span => {
                     let page = match inner.attribute("class") {
+                        Some(WHERE_ENGLISH) if self.english => {
+                            self.collect(inner, &style, running, out)?;
+                            continue;
+                        }
+                        Some(WHERE_ENGLISH) => continue,
                         Some("page-number") => Some(RunKind::PageNumber),
                         Some("page-count") => Some(RunKind::PageCount),
                         _ => None,
@@ -400,6 +408,7 @@ impl Lower<'_> {
                     }
                     if let Some(class) = self.class(inner, SpanClass::ALL, SpanClass::name)? {
                         style.class = Some(class);
+                        self.english |= class == SpanClass::English;
                     }
                 }
                 Element::A => {
@@ -424,6 +433,14 @@ impl Lower<'_> {
         }
         Ok(())
     }
+}
+
+/// Class of a span about the mark behind English words: it is left out where none were printed before it.
+const WHERE_ENGLISH: &str = "where-english";
+
+/// Whether a block says anything: a paragraph that has nothing to say in a paper leaves no gap in it.
+fn says(block: &Block) -> bool {
+    !matches!(block, Block::Paragraph { runs, .. } if runs.is_empty())
 }
 
 fn rows_of<'n, 'm>(table: &'n Node<'m>) -> impl Iterator<Item = &'n Node<'m>> {
@@ -456,11 +473,16 @@ impl Runs {
             if !word.is_empty() {
                 if let Some(of) = self.space.take()
                     && !self.wide_before()
+                    && !word.starts_with(['（', '「'])
                 {
                     let firm = !of.code && !style.code && joined(self.before(), word);
                     self.add(if firm { "\u{a0}" } else { " " }, &of);
                 }
-                self.add(word, style);
+                if !style.code && name(word) {
+                    self.add(word, &RunStyle { whole: true, ..style.clone() });
+                } else {
+                    self.add(word, style);
+                }
             }
             rest = after;
         }

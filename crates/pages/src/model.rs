@@ -76,6 +76,8 @@ pub struct RunStyle {
     pub code: bool,
     /// What it stands for.
     pub class: Option<SpanClass>,
+    /// A word that is never broken at its hyphens.
+    pub whole: bool,
     /// Id of the place in this document that it leads to.
     pub link: Option<Arc<str>>,
 }

@@ -36,13 +36,13 @@ fn blocks_and_runs() {
                  <p>one\n  <strong> two</strong>&#160;three <br/> four </p><ul><li>x<ul><li>y</li></ul></li></ul>");
     assert_eq!(
         format!("{:?}", d.unwrap().blocks).replace(
-            "style: RunStyle { strong: false, emphasis: false, code: false, class: None, link: None }",
+            "style: RunStyle { strong: false, emphasis: false, code: false, class: None, whole: false, link: None }",
             "-"
         ),
         "[Section { id: None, class: Some(Title), blocks: [Heading { level: 1, id: Some(\"a\"), runs: \
          [Run { kind: Text(\"A & \"), - }, Run { kind: Text(\"b\"), style: RunStyle { strong: false, emphasis: true, \
-         code: false, class: None, link: None } }] }] }, Paragraph { class: None, runs: [Run { kind: Text(\"one \"), - }, \
-         Run { kind: Text(\"two\"), style: RunStyle { strong: true, emphasis: false, code: false, class: None, link: None } }, \
+         code: false, class: None, whole: false, link: None } }] }] }, Paragraph { class: None, runs: [Run { kind: Text(\"one \"), - }, \
+         Run { kind: Text(\"two\"), style: RunStyle { strong: true, emphasis: false, code: false, class: None, whole: false, link: None } }, \
          Run { kind: Text(\"\\u{a0}three\"), - }, Run { kind: Break, - }, Run { kind: Text(\"four\"), - }] }, \
          List { ordered: false, class: None, items: [ListItem { runs: [Run { kind: Text(\"x\"), - }], lists: [List { \
          ordered: false, class: None, items: [ListItem { runs: [Run { kind: Text(\"y\"), - }], lists: [] }] }] }] }]"

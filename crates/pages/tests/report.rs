@@ -160,6 +160,7 @@ fn no_words_are_left_over() {
         "inside",
         "evidence_kind",
         "evidence_state",
+        "status",
         "status_mark",
         "identity",
         "yes_no",

@@ -1,5 +1,6 @@
 //! The one function that makes a [`Record`] of a [`Draft`].
 
+use crate::series_times::time_findings;
 use crate::*;
 use std::collections::hash_map::{Entry, HashMap};
 use std::collections::{BTreeMap, BTreeSet};
@@ -115,6 +116,20 @@ pub mod codes {
             remedy: "Look at the original log and correct it or rule on it.",
         },
         CodeDoc {
+            code: SERIES_BEFORE_STATE,
+            means: "A series in a state of the item was applied before the item came into that state.",
+            matters: "A verdict belongs to one state; one of the two statements is wrong, and the series may belong to another.",
+            example: "state M1 since 2026-03-12T10:20, a series in M1 at 09:40 of that day",
+            remedy: "Mend the state or the time in the log, or `since` under [[states]].",
+        },
+        CodeDoc {
+            code: FASTER_THAN_STATED,
+            means: "The times of a series leave less time between its discharges than the interval stated for it.",
+            matters: "Standards ask for a least interval, and an item that is hit again too soon may react otherwise. Which of the two is right, only the bench knows.",
+            example: "10 discharges from 09:05:00 to 09:05:04 with interval_s = 1",
+            remedy: "Mend the interval, the count or the times.",
+        },
+        CodeDoc {
             code: CHAIN_INCOMPLETE,
             means: "The measuring chain of a verification can't be worked out: what one of its elements does is not stated, or none has a transfer impedance.",
             matters: "Without it, samples in volts can't be turned into amperes.",
@@ -135,6 +150,10 @@ pub mod codes {
     /// Two statements about a measuring chain that don't agree.
     pub const CHAIN_CONTRADICTS: &str = "record/chain-contradicts";
 
+    /// A series before the state that it is in.
+    pub const SERIES_BEFORE_STATE: &str = "record/series-before-state";
+    /// Less time between discharges than is stated.
+    pub const FASTER_THAN_STATED: &str = "record/faster-than-stated";
     /// Two entries with the same name.
     pub const DUPLICATE_NAME: &str = "record/duplicate-name";
     /// A series at a point that the job does not describe.
@@ -163,6 +182,7 @@ pub fn check(draft: Draft) -> Checked {
         work.findings.extend(chain_findings(&work.draft, index));
     }
     work.series();
+    work.findings.extend(time_findings(&work.draft));
     work.observations();
     work.identities();
     let Work { mut draft, findings } = work;

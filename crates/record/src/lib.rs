@@ -27,6 +27,7 @@ mod people;
 mod point;
 mod quantity;
 mod series;
+mod series_times;
 mod setup;
 mod source;
 mod stated;

@@ -268,6 +268,10 @@ impl Writer<'_> {
                 close.push(end);
             }
         }
+        if style.whole {
+            self.out.push_str("<span class=\"together\">");
+            close.push("</span>");
+        }
         self.out.push_str(&escape(text));
         close.iter().rev().for_each(|end| self.out.push_str(end));
     }

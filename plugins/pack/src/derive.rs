@@ -3,6 +3,7 @@
 use crate::bag_check::Bag;
 use crate::bag_write::{ASSESSMENT_PATH, CONTENTS_PATH, Contents, RECORD_PATH, Role};
 use crate::embedded::{Embedded, embedded_files};
+use crate::other_version;
 use crate::report::{Findings, Kind, Ledger, Problem};
 use assess::standard::Standard;
 use plugin_api::wire::{self, Difference, Differences, differences};
@@ -34,7 +35,7 @@ pub(crate) fn derive(bag: &mut Bag<'_>, ledger: &mut Ledger) {
     // The check of the pack's parts has read it already.
     let Ok(contents) = serde_json::from_slice::<Contents>(&contents) else { return };
     let mut findings = Findings::default();
-    let record = read_record(&record_bytes, &mut findings);
+    let record = read_record(&record_bytes, other_version::made_it(&contents), &mut findings);
     let detail =
         record.as_ref().map(|r| format!("{} series, {} observations", r.series.len(), r.observations.len()));
     ledger.done(Kind::Record, findings, detail.unwrap_or_default());
@@ -45,8 +46,9 @@ pub(crate) fn derive(bag: &mut Bag<'_>, ledger: &mut Ledger) {
     papers(bag, &contents, &record_bytes, &assessment_bytes, ledger);
 }
 
-/// Reads a record as a pack holds it; what is wrong with it goes to the findings.
-pub(crate) fn read_record(bytes: &[u8], findings: &mut Findings) -> Option<Record> {
+/// Reads a record as a pack holds it; what is wrong with it goes to the findings. In a pack that another version made,
+/// what only this one's checks find is noted, and no part of the record.
+pub(crate) fn read_record(bytes: &[u8], other_version: bool, findings: &mut Findings) -> Option<Record> {
     let value: Value = match serde_json::from_slice(bytes) {
         Ok(value) => value,
         Err(error) => {
@@ -67,8 +69,14 @@ pub(crate) fn read_record(bytes: &[u8], findings: &mut Findings) -> Option<Recor
     for path in unknown.keys() {
         findings.fail(Problem::new(RECORD_PATH, format!("`{path}` is not a key of a record")));
     }
+    let stored = if other_version { draft.findings.clone() } else { Vec::new() };
     let record = match record::check(draft) {
-        Ok(record) => record,
+        Ok(mut record) => {
+            if other_version {
+                other_version::set_gained_apart(&mut record, &stored, RECORD_PATH, findings);
+            }
+            record
+        }
         Err(found) => {
             for finding in found.iter().filter(|f| f.severity == record::Severity::Error) {
                 findings.fail(Problem::new(RECORD_PATH, finding.message.clone()));
@@ -224,8 +232,25 @@ fn verdict(bag: &mut Bag<'_>, contents: &Contents, record: &Record, stored: &[u8
     };
     let derived = assess::assess(record, standard.as_ref());
     let again = wire::v1::assessment_to_value(&derived);
-    let found = differences(&value, &again, MOST_SHOWN);
+    let mut found = differences(&value, &again, usize::MAX);
     let same = found.is_empty();
+    let mut worded = String::new();
+    if other_version::made_it(contents) {
+        let (words, rest) = other_version::wordings(found.list);
+        found.list = rest;
+        if !words.is_empty() {
+            worded = format!("; this version words {} of its sentences otherwise", words.len());
+        }
+        for Difference { path, first, second } in words {
+            let (first, second) = (wire::shown(first.as_ref()), wire::shown(second.as_ref()));
+            findings.note(Problem::new(
+                ASSESSMENT_PATH,
+                format!("{path}: worded otherwise: stored {first}, now {second}"),
+            ));
+        }
+    }
+    found.more = found.list.len().saturating_sub(MOST_SHOWN);
+    found.list.truncate(MOST_SHOWN);
     file_differences(ASSESSMENT_PATH, "stored", "derived", found, &mut findings);
     if same && format!("{again:#}\n").as_bytes() != stored {
         findings
@@ -235,7 +260,11 @@ fn verdict(bag: &mut Bag<'_>, contents: &Contents, record: &Record, stored: &[u8
         Some(used) => format!("the pack's own data of {} (version {})", used.name, used.version),
         None => "no standard's data".to_owned(),
     };
-    ledger.done(Kind::Verdict, findings, format!("{}, by rules {rules} and {data}", derived.verdict()));
+    ledger.done(
+        Kind::Verdict,
+        findings,
+        format!("{}, by rules {rules} and {data}{worded}", derived.verdict()),
+    );
 }
 
 /// The record, the assessment and the summary that the reports carry must be those of the pack.

@@ -20,6 +20,7 @@ mod embedded;
 mod manifest;
 mod names;
 mod open;
+mod other_version;
 mod pack_check;
 mod pdf_objects;
 mod prepare;

@@ -5,6 +5,7 @@ use crate::bag_write::{
     ASSESSMENT_PATH, CHANGES_ENDING, CONTENTS_PATH, Contents, ContentsEntry, RECORD_PATH, Role,
 };
 use crate::derive::{MOST_BYTES, own_standard, read_record};
+use crate::other_version;
 use crate::report::{Findings, Problem};
 use crate::store::{Limits, Stores};
 use crate::write::pretty;
@@ -75,7 +76,7 @@ impl OpenPack {
         })?;
         let mut findings = Findings::default();
         let record = files.read(RECORD_PATH, MOST_BYTES).map_err(one)?;
-        let record = read_record(&record, &mut findings);
+        let record = read_record(&record, other_version::made_it(&contents), &mut findings);
         let record = match (record, findings.into_problems()) {
             (Some(record), problems) if problems.is_empty() => record,
             (_, problems) => return Err(problems),

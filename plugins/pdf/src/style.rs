@@ -111,7 +111,7 @@ pub(crate) fn look(run: &RunStyle, within: Type) -> Look {
         rise: 0.0,
         ink: within.ink,
         mark: None,
-        together: false,
+        together: run.whole,
     };
     let verdict = |look: &mut Look, outcome: Outcome| {
         look.style = Style::Strong;

@@ -31,6 +31,9 @@ impl Work<'_> {
             }
             items.push(self.climate_within(limit, &bound));
         }
+        for (item, limit) in items.iter_mut().zip(&self.standard.climate) {
+            item.applications.clone_from(&limit.applies_to.value);
+        }
         items
     }
 

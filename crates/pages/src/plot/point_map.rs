@@ -108,7 +108,7 @@ fn tag(d: &mut Drawing, point: &MapPoint, (left, w, h): (f32, f32, f32)) {
         [first, ..] => format!("{first}\u{2026}"),
         [] => String::new(),
     };
-    let text = super::guess_width(&name, size) * 1.16 + 6.0;
+    let text = super::guess_width(&name, size) * 1.12 + 8.0;
     let from = if x + r + 3.0 + text > left + w { x - r - 3.0 - text } else { x + r + 3.0 };
     let ink = point.outcome.ink();
     d.rect(at(from, y - 6.2), text, 12.4, Some(Ink::Paper), Some(pen(ink, 0.7)));

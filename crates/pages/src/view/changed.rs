@@ -248,7 +248,16 @@ fn of_shots<'s>(
         let said = values.iter().map(|value| value.map_or_else(|| none.clone(), |v| worder.spoken(key, v)));
         Some(said.collect::<Vec<_>>().join(&format!("{} ", worder.mark("comma"))))
     });
-    Field { name: Some(format!("{} ({} {numbers})", worder.field(key), worder.field("shots"))), sides }
+    Field {
+        name: Some(format!(
+            "{} {}{} {numbers}{}",
+            worder.field(key),
+            worder.mark("left"),
+            worder.field("shots"),
+            worder.mark("right")
+        )),
+        sides,
+    }
 }
 
 impl Worder<'_> {

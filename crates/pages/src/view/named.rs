@@ -44,9 +44,13 @@ fn numbers(words: &Words, text: &str, between: &str) -> String {
 
 /// A clause with the words that clauses are named by in the paper's language: `Table 3 (number from memory)`.
 pub(super) fn clause(words: &Words, clause: &str) -> String {
-    let mut out = clause.to_owned();
+    let mark = |name: &str| words.get(&format!("mark.{name}")).unwrap_or_default();
+    let mut out = clause.replace("; ", &format!("{} ", mark("semicolon")));
+    if let Some(said) = words.get("clause.number-from-memory") {
+        let said = format!("{}{said}{}", mark("left"), mark("right"));
+        out = out.replace("(number from memory)", &said);
+    }
     for (english, key) in [
-        ("number from memory", "clause.number-from-memory"),
         ("limits of the set-up", "clause.setup-limits"),
         ("Annex ", "clause.annex"),
         ("Figure ", "clause.figure"),

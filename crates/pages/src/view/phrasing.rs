@@ -46,7 +46,10 @@ impl Worder<'_> {
             Value::Text(text) => Some(text.clone()),
             Value::Number(text) => Some(self.number(text)),
             Value::Day(of) => day(of),
-            Value::Word { english, .. } if self.english() => Some(english.clone()),
+            // A paper says of what a status is one; in the assessment the word stands alone.
+            Value::Word { group, english, .. } if self.english() && *group != "status" => {
+                Some(english.clone())
+            }
             Value::Word { group, key, .. } => self.word(&format!("{group}.{key}")),
             Value::Series(label) if self.english() => Some(label.clone()),
             Value::Series(label) => self.of_label(label),

@@ -67,6 +67,7 @@ fn verdict(worder: Worder<'_>, s: &StateVerdict) -> Value {
             let remedy = e.remedy.as_ref().map(|remedy| worder.phrases(std::slice::from_ref(remedy)));
             json!({
                 "kind": e.kind.as_str(),
+                "applications": list(&e.applications, |a| a.as_str().into()),
                 "required": e.required,
                 "state": e.state.as_str(),
                 "text": said.text,
