@@ -381,6 +381,58 @@ fn rules_that_this_build_does_not_have_are_said_and_not_guessed() {
     assert!(text.contains("made under rules 9999") && text.contains("verdict not re-derived"), "{text}");
 }
 
+/// A later version may find more, and word its own sentences better. Nothing else may differ in an older pack.
+#[test]
+fn only_what_a_later_version_gained_may_differ_in_an_older_pack() {
+    let folder = tempfile::tempdir().unwrap();
+    let job = folder.path().join("job").join("lock-gate-settled");
+    folder::copy(&demo("lock-gate-settled"), &job).unwrap();
+    let facts = std::fs::read_to_string(job.join("job.toml")).unwrap();
+    let later = facts.replacen("since = 2026-03-12T10:20", "since = 2026-03-19T09:20", 1);
+    assert_ne!(facts, later);
+    std::fs::write(job.join("job.toml"), later).unwrap();
+    let pack = std::fs::read(packed(&job, &folder.path().join("out"))).unwrap();
+    let whole = without_papers(unpacked(&pack));
+    let with = |program: &str, finding: bool, words: (&str, &str)| {
+        let mut files = whole.clone();
+        let mut contents: Value = serde_json::from_slice(&files[CONTENTS]).unwrap();
+        contents["program"] = program.into();
+        files.insert(CONTENTS.to_owned(), pretty(&contents));
+        // Readers of another version, too: what they say of the files is not compared then.
+        let record = String::from_utf8(files[RECORD].clone())
+            .unwrap()
+            .replace(concat!(" ", env!("CARGO_PKG_VERSION"), "\""), " 0.1.0\"");
+        let mut record: Value = serde_json::from_str(&record).unwrap();
+        let findings = record["findings"].as_array_mut().unwrap();
+        assert!(findings.iter().any(|found| found["code"] == "record/series-before-state"));
+        if !finding {
+            findings.retain(|found| found["code"] != "record/series-before-state");
+        }
+        files.insert(RECORD.to_owned(), pretty(&record));
+        let assessment = String::from_utf8(files[ASSESSMENT].clone()).unwrap();
+        assert!(assessment.contains(words.0), "{}", words.0);
+        files.insert(ASSESSMENT.to_owned(), assessment.replace(words.0, words.1).into_bytes());
+        verified(&repacked(files), folder.path(), &[])
+    };
+    let former = ("bandwidth lengthens the rise time by", "bandwidth lengthens it by");
+    let here = concat!("fulgurite ", env!("CARGO_PKG_VERSION"));
+    let (exit, found, text) = with("fulgurite 0.1.0", false, former);
+    assert_eq!((exit, found.len()), (0, 0), "{text}");
+    assert!(text.contains("this version's checks find more: logs/contact.csv:2"), "{text}");
+    assert!(text.contains("worded otherwise: stored"), "{text}");
+    let of = |found: &BTreeSet<String>| found.iter().map(String::as_str).collect::<Vec<_>>().join(" ");
+    // This very version has both.
+    let (exit, found, text) = with(here, false, former);
+    assert_eq!((exit, of(&found).as_str()), (1, "record verdict"), "{text}");
+    // Words that were never the program's, and numbers.
+    for words in
+        [("rise time by about 0.6 %", "rise time by about 0.1 %"), ("parabola fitted", "line fitted")]
+    {
+        let (exit, found, text) = with("fulgurite 0.1.0", true, words);
+        assert_eq!((exit, of(&found).as_str()), (1, "verdict"), "{text}");
+    }
+}
+
 #[test]
 fn a_pack_forged_whole_is_told_by_its_signature_alone() {
     let folder = tempfile::tempdir().unwrap();
