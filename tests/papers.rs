@@ -572,18 +572,18 @@ fn a_comparison_says_facts_in_words() {
                 "spark (discharge 2, 4, 8): no, no, yes",
                 "state: AR; started: 12 March 2026, 09:10",
                 "; interval: 1 s;",
-                "298 more single facts differ and are not listed.",
+                "329 more single facts differ and are not listed.",
             ],
         ),
         (
             "de",
             [
                 "Prüfmittel G-1, kalibriert am",
-                "USB Kontakt +4 kV, measuring",
+                "USB, Kontakt +4 kV, measuring",
                 "Funke (Entladung 2, 4, 8): nein, nein, ja",
                 "Zustand: AR; begonnen: 12. März 2026, 09:10",
                 "; Zeitabstand: 1 s;",
-                "298 weitere einzelne Angaben weichen ab",
+                "329 weitere einzelne Angaben weichen ab",
             ],
         ),
     ] {

@@ -388,7 +388,7 @@ fn only_what_a_later_version_gained_may_differ_in_an_older_pack() {
     let job = folder.path().join("job").join("lock-gate-settled");
     folder::copy(&demo("lock-gate-settled"), &job).unwrap();
     let facts = std::fs::read_to_string(job.join("job.toml")).unwrap();
-    let later = facts.replacen("since = 2026-03-12T10:20", "since = 2026-03-19T09:20", 1);
+    let later = facts.replacen("since = 2026-03-17T15:00", "since = 2026-03-19T09:20", 1);
     assert_ne!(facts, later);
     std::fs::write(job.join("job.toml"), later).unwrap();
     let pack = std::fs::read(packed(&job, &folder.path().join("out"))).unwrap();

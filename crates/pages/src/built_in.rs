@@ -63,6 +63,7 @@ const REPORT: &[File] = files!(
     "parts/changes-link.hbs",
     "parts/changes-tables.hbs",
     "parts/counts.hbs",
+    "parts/criteria.hbs",
     "parts/day.hbs",
     "parts/declarations.hbs",
     "parts/end-word.hbs",

@@ -14,6 +14,9 @@ const UNITS: &[&str] = &[
     "kV/m", "m/s", "A/ns", "GS/s", "MS/s", "kS/s",
 ];
 
+/// Publishers of standards, behind which the standard's number stands.
+const PUBLISHERS: &[&str] = &["ISO/IEC", "IEC", "ISO", "EN", "CISPR", "OIML", "JIS"];
+
 /// Signs that belong to the number behind them.
 const SIGNS: &[&str] = &["±", "≤", "≥", "<", ">", "≈", "~"];
 
@@ -26,6 +29,8 @@ pub(crate) fn joined(before: &str, word: &str) -> bool {
     // `Second peak, A` at the head of a column.
     last.ends_with(',') && UNITS.contains(&word)
         || SIGNS.contains(&last) && word.starts_with(|c: char| c.is_ascii_digit())
+        || PUBLISHERS.contains(&last.trim_start_matches('('))
+            && word.starts_with(|c: char| c.is_ascii_digit())
         || initial(last) && word.starts_with(char::is_uppercase)
         || !last.is_empty() && number_in_brackets(word)
 }
@@ -139,6 +144,7 @@ mod tests {
                 ("08:15；I.", "Marsh"),
                 ("Zweites Maximum,", "nC"),
                 ("nC", "(5);"),
+                ("(ISO/IEC", "17025:2017"),
             ],
         );
     }

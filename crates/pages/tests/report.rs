@@ -30,6 +30,11 @@ fn asked_of_built_in_lists() -> Vec<String> {
     keys_of(texts.chain([assess::completeness::Checklist::built_in().1]), "asks = \"")
 }
 
+/// Keys of what the words of demands mean in built-in standards.
+fn meanings_of_built_in_standards() -> Vec<String> {
+    keys_of(assess::standard::built_in().iter().map(|(_, text)| *text), "meaning = \"")
+}
+
 /// Keys of the words that stand behind a mark in texts.
 fn keys_of<'a>(texts: impl Iterator<Item = &'a str>, mark: &str) -> Vec<String> {
     let said = texts.flat_map(str::lines).filter_map(|line| line.strip_prefix(mark));
@@ -164,6 +169,7 @@ fn no_words_are_left_over() {
         "status_mark",
         "identity",
         "yes_no",
+        "in_order",
         "scope",
         "accredited",
         "in_tolerance",
@@ -244,6 +250,7 @@ fn languages_have_the_same_words() {
         "setup_end.",
         "setup_limit.",
         "asked.",
+        "meaning.",
         "clause.",
     ];
     let own = |key: &str| tables.iter().any(|t| key.starts_with(t));
@@ -279,6 +286,9 @@ fn languages_have_the_same_words() {
         }
         for asks in asked_of_built_in_lists() {
             assert!(words.get(&format!("asked.{asks}")).is_some(), "{language}: {asks}");
+        }
+        for meaning in meanings_of_built_in_standards() {
+            assert!(words.get(&format!("meaning.{meaning}")).is_some(), "{language}: {meaning}");
         }
         let review = words.review().expect("words from memory are marked");
         for term in &review.terms {

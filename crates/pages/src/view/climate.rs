@@ -96,10 +96,10 @@ fn draw(subject: &Subject<'_>, words: &Words, readings: &[ClimateReading], pictu
     let end = |at: &jiff::civil::DateTime| {
         let clock = format!("{:02}:{:02}", at.hour(), at.minute());
         if same_day {
-            return clock;
+            clock
+        } else {
+            words.numbers().moment(&format!("{}T{clock}", at.date())).unwrap_or(clock)
         }
-        let date = words.numbers().date(&at.date().to_string()).unwrap_or_default();
-        format!("{date}, {clock}")
     };
     let drawing =
         climate(&quantities, (&end(first), &end(last)), words.or_key("plot.limit"), words.numbers(), COLUMN);

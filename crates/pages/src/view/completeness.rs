@@ -74,7 +74,7 @@ fn said(words: &Words, english: &str) -> Option<String> {
 }
 
 /// The key that words for a sentence have: the English one in small letters, with hyphens between.
-fn slug(english: &str) -> String {
+pub(super) fn slug(english: &str) -> String {
     let words = english.split(|c: char| !c.is_ascii_alphanumeric()).filter(|word| !word.is_empty());
     words.collect::<Vec<_>>().join("-").to_ascii_lowercase()
 }

@@ -37,8 +37,9 @@ pub(super) fn add(
         columns.dedup();
         let mut groups: Vec<(String, Vec<String>)> = Vec::new();
         for (application, mode, kv, polarity) in &columns {
-            let mode = mode.as_ref().map(|m| format!(", {m}")).unwrap_or_default();
-            let heading = format!("{}, kV{mode}", word(format!("application.{application}")));
+            let comma = super::named::comma_of(words);
+            let mode = mode.as_ref().map(|m| format!("{comma}{m}")).unwrap_or_default();
+            let heading = format!("{}{comma}kV{mode}", word(format!("application.{application}")));
             let kv =
                 words.numbers().number(&kv.as_kv().normalize().to_string(), crate::numbers::Cut::default());
             let name = format!("{}{}", polarity.sign(), kv.unwrap_or_default());

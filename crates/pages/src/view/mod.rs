@@ -9,6 +9,7 @@ mod changed;
 mod changes;
 mod climate;
 mod completeness;
+mod criteria;
 mod facts;
 mod grid;
 mod kept;
@@ -86,6 +87,7 @@ pub fn view(
     threshold::add(subject, words, &mut root, &mut pictures);
     climate::add(subject, words, &mut root, &mut pictures);
     completeness::add(subject, words, &mut root);
+    criteria::add(subject, words, &mut root);
     named::add(words, &mut root);
     changes::add(subject, words, &mut root);
     missing::add(&mut root);

@@ -19,6 +19,14 @@ pub(super) fn add(words: &Words, root: &mut Map<String, Value>) {
     name("references", "kind", "reference_kind", "kind_said");
     name("references", "belongs_to", "fact_of", "belongs_to_said");
     name("supplied", "fact", "fact_of", "fact_said");
+    // Each heads an entry of a list.
+    for entry in root.get_mut("supplied").and_then(Value::as_array_mut).into_iter().flatten() {
+        if let Some(said) = entry.get_mut("fact_said")
+            && let Some(text) = said.as_str()
+        {
+            *said = json!(crate::calls::capitalised(text));
+        }
+    }
     for (group, key, between) in [
         ("plan", "contact_kv", ", "),
         ("plan", "air_kv", ", "),
@@ -39,7 +47,16 @@ fn numbers(words: &Words, text: &str, between: &str) -> String {
     let set = |n: &str| words.numbers().number(n, Cut::default()).unwrap_or_else(|| n.to_owned());
     let numbers: Vec<String> = text.split(between).map(set).collect();
     let comma = numbers.iter().any(|number| number.contains(','));
-    numbers.join(if comma && between == ", " { "; " } else { between })
+    match between {
+        ", " if comma => numbers.join("; "),
+        ", " => numbers.join(comma_of(words)),
+        _ => numbers.join(between),
+    }
+}
+
+/// A comma with the space that the language has behind it.
+pub(super) fn comma_of(words: &Words) -> &'static str {
+    if words.get("mark.comma") == Some("、") { "、" } else { ", " }
 }
 
 /// A clause with the words that clauses are named by in the paper's language: `Table 3 (number from memory)`.
@@ -90,7 +107,7 @@ mod tests {
         let (german, english) = (words("de"), words("en"));
         assert_eq!(
             clause(&german, "Table 3 (number from memory)"),
-            "Tabelle\u{a0}3 (Nummer aus dem Gedächtnis)"
+            "Tabelle\u{a0}3 (Nummer aus dem Gedächtnis zitiert)"
         );
         assert_eq!(clause(&german, "7.8.2.1 note"), "7.8.2.1 Anmerkung");
         assert_eq!(clause(&german, "8.3.4"), "8.3.4");
@@ -102,6 +119,7 @@ mod tests {
         assert_eq!(numbers(&words("de"), "2, 4, 8", ", "), "2, 4, 8");
         assert_eq!(numbers(&words("de"), "0.5, 1, 2", ", "), "0,5; 1; 2");
         assert_eq!(numbers(&words("en"), "0.5, 1, 2", ", "), "0.5, 1, 2");
+        assert_eq!(numbers(&words("ja"), "0.5, 1, 2", ", "), "0.5、1、2");
         assert_eq!(numbers(&words("fr"), "12.5 \u{d7} 3", " \u{d7} "), "12,5 \u{d7} 3");
     }
 

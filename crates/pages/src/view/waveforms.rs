@@ -28,6 +28,13 @@ pub(super) fn add(
         let drawn = subject.standard.is_some_and(|s| draw(subject, s, verification, words, &name, pictures));
         let judged: Vec<&JudgedTrace> =
             subject.assessment.waveforms.iter().filter(|w| w.verification == verification.id).collect();
+        let spreads: Vec<&Spread> = subject
+            .assessment
+            .repeatability
+            .iter()
+            .filter(|r| r.verification == verification.id)
+            .flat_map(|r| &r.figures)
+            .collect();
         all.push(json!({
             "id": verification.id.as_str(),
             "equipment": text(verification.equipment.as_ref()),
@@ -46,14 +53,8 @@ pub(super) fn add(
             "verdict": within_word(judged.iter().map(|w| w.within)),
             "columns": columns(&judged),
             "clauses": clauses(&judged, words),
-            "spread": subject
-                .assessment
-                .repeatability
-                .iter()
-                .filter(|r| r.verification == verification.id)
-                .flat_map(|r| &r.figures)
-                .map(|f| spread(f, words))
-                .collect::<Vec<_>>(),
+            "spread": list(&spreads, |f| spread(f, &judged, words)),
+            "spread_outlier": spreads.iter().any(|f| f.outlier.is_some()),
             "traces": judged.iter().map(|w| trace(subject, w, words)).collect::<Vec<_>>(),
         }));
     }
@@ -117,7 +118,12 @@ fn columns(judged: &[&JudgedTrace]) -> Value {
         same.clone().find(|other| other.value.is_some()).or(same.clone().next())?.signed_limits()
     };
     list(figures, |f| {
-        let (least, most) = found(f).unzip();
+        let (mut least, mut most) = found(f).unzip();
+        // Both ends of a span have the same decimals: 0.6 to 1.0.
+        let places = least.iter().chain(&most).map(Decimal::scale).max().unwrap_or(0);
+        for end in least.iter_mut().chain(&mut most) {
+            end.rescale(places);
+        }
         named(
             &f.name,
             json!({
@@ -154,18 +160,26 @@ fn clauses(judged: &[&JudgedTrace], words: &Words) -> Value {
     })
 }
 
-/// The spread of a figure over the traces of a verification.
-fn spread(of: &Spread, words: &Words) -> Value {
-    let digits = |value: f64, digits| {
-        text(words.numbers().number(&value.to_string(), Cut { digits: Some(digits), ..Cut::default() }))
-    };
+/// The spread of a figure over the traces of a verification. The mean has the sign of the traces, and no digits below
+/// those of its deviation.
+fn spread(of: &Spread, judged: &[&JudgedTrace], words: &Words) -> Value {
+    let same = judged.iter().flat_map(|trace| &trace.figures).filter(|figure| figure.name == of.name);
+    let negative = same.filter_map(|figure| figure.value).any(|value| value < 0.0);
+    let mean = if negative { -of.mean } else { of.mean };
+    let set = |value: f64, cut: Cut| words.numbers().number(&value.to_string(), cut);
+    let deviation = set(of.deviation, Cut { digits: Some(2), ..Cut::default() });
+    let places = deviation.as_ref().filter(|_| of.deviation > 0.0).map(|deviation| {
+        let decimals = deviation.rsplit_once(|c: char| !c.is_ascii_digit()).map_or("", |(_, after)| after);
+        u32::try_from(decimals.len()).unwrap_or_default()
+    });
+    let cut = Cut { places, digits: places.is_none().then_some(4), ..Cut::default() };
     named(
         &of.name,
         json!({
             "unit": of.unit,
             "readings": of.readings.to_string(),
-            "mean": digits(of.mean, 4),
-            "deviation": digits(of.deviation, 2),
+            "mean": text(set(mean, cut)),
+            "deviation": text(deviation),
             "outlier": text(of.outlier.as_ref().map(|(name, _)| name)),
         }),
     )

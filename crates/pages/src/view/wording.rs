@@ -85,7 +85,8 @@ impl Worder<'_> {
         kv: Kilovolts,
     ) -> Option<String> {
         let how = self.word(&format!("application.{application}"))?;
-        Some(format!("{point} {how} {}{}", polarity.sign(), self.kv(kv)))
+        let comma = if self.english() { "" } else { self.words.get("mark.comma")? };
+        Some(format!("{point}{comma} {how} {}{}", polarity.sign(), self.kv(kv)))
     }
 
     pub(super) fn of_series(&self, s: &Series) -> Option<String> {
