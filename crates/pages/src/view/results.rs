@@ -66,9 +66,22 @@ pub(super) fn add(subject: &Subject<'_>, root: &mut Map<String, Value>) {
     root.insert("series_common".into(), common(&mut all));
     root.insert("series_has".into(), columns(&all));
     root.insert("series".into(), Value::Array(all));
+    root.insert("spark_rule".into(), spark_rule(subject));
     let observations: Vec<Value> =
         record.observations.iter().map(|o| observation(subject, o, &series)).collect();
     root.insert("observations".into(), Value::Array(observations));
+}
+
+/// Whether an approach without a spark counts, where the record says of any series how many sparks it had.
+fn spark_rule(subject: &Subject<'_>) -> Value {
+    let told = subject.record.series.iter().any(|series| series.sparks.is_some());
+    let Some(standard) = subject.standard.filter(|_| told) else { return Value::Null };
+    let rule = &standard.rules.air_approach_without_spark_counts;
+    json!({
+        "counts": if rule.value { "yes" } else { "no" },
+        "status": rule.status.as_str(),
+        "sound": rule.status.is_sound(),
+    })
 }
 
 /// Results in one state. Of a state that the verdict does not belong to, only what was applied is listed; what
