@@ -78,7 +78,8 @@ impl Row {
 }
 
 fn is_result(row: &Row, line: &[String]) -> bool {
-    let [application, sign, kv, counts, rest @ ..] = line else { return false };
+    let [application, sign, kv, rest @ ..] = line else { return false };
+    let [counts, rest @ ..] = after_sparks(rest) else { return false };
     *application == row.application
         && sign == row.sign
         && same_number(kv, &row.kv)
@@ -88,11 +89,19 @@ fn is_result(row: &Row, line: &[String]) -> bool {
 }
 
 fn is_discharge(row: &Row, line: &[String]) -> bool {
-    let [point, application, voltage, count, ..] = line else { return false };
+    let [point, application, voltage, rest @ ..] = line else { return false };
+    let [count, ..] = after_sparks(rest) else { return false };
     *point == row.point
         && *application == row.application
         && voltage.strip_prefix(row.sign).is_some_and(|kv| same_number(kv, &row.kv))
         && *count == row.applied
+}
+
+/// What follows the number of sparks, which stands in brackets before the count.
+fn after_sparks(words: &[String]) -> &[String] {
+    let bracket = words.first().is_some_and(|word| word.starts_with('('));
+    let end = words.iter().position(|word| word.ends_with(')')).filter(|_| bracket);
+    end.and_then(|end| words.get(end + 1..)).unwrap_or(words)
 }
 
 /// `2.0` and `2` are the same voltage, printed with the digits of the log and without.

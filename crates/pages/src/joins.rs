@@ -29,16 +29,22 @@ pub(crate) fn joined(before: &str, word: &str) -> bool {
     // `Second peak, A` at the head of a column.
     last.ends_with(',') && UNITS.contains(&word)
         || SIGNS.contains(&last) && word.starts_with(|c: char| c.is_ascii_digit())
-        || PUBLISHERS.contains(&last.trim_start_matches('('))
-            && word.starts_with(|c: char| c.is_ascii_digit())
+        || word.starts_with(|c: char| c.is_ascii_digit()) && publisher(last)
         || initial(last) && word.starts_with(char::is_uppercase)
         || !last.is_empty() && number_in_brackets(word)
 }
 
 /// Whether a word is a short name with hyphens, of a report, a point or a standard, whose parts mean nothing alone:
-/// `OPL-26-0117`, `VCP-F`, `iec-61000-4-2-ed2`. Words such as `battery-backed` may part.
+/// `OPL-26-0117`, `VCP-F`, `iec-61000-4-2-ed2`; or a span of numbers, `860\u{2013}1060`. Words such as
+/// `battery-backed` may part.
 pub(crate) fn name(word: &str) -> bool {
     let word = word.trim_matches(|c: char| !c.is_ascii_alphanumeric());
+    if let Some((least, most)) = word.split_once('\u{2013}') {
+        let number = |of: &str| {
+            !of.is_empty() && of.chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | ',' | '\u{2212}'))
+        };
+        return word.len() <= 20 && number(least) && number(most);
+    }
     word.len() <= 20
         && word.contains('-')
         && word.split('-').all(|part| {
@@ -52,6 +58,14 @@ fn number_in_brackets(word: &str) -> bool {
     let inside =
         word.trim_end_matches([',', ';', ':', '.']).strip_prefix('(').and_then(|w| w.strip_suffix(')'));
     inside.is_some_and(|number| !number.is_empty() && number.bytes().all(|b| b.is_ascii_digit()))
+}
+
+/// `ISO/IEC`, perhaps right behind a bracket or a mark.
+fn publisher(word: &str) -> bool {
+    let before = PUBLISHERS.iter().find_map(|publisher| word.strip_suffix(publisher));
+    before.is_some_and(|before| {
+        !before.ends_with(|c: char| c.is_ascii_alphanumeric() || matches!(c, '/' | '-'))
+    })
 }
 
 /// `10` or `7.8.2.1`, perhaps behind a bracket.
@@ -145,6 +159,7 @@ mod tests {
                 ("Zweites Maximum,", "nC"),
                 ("nC", "(5);"),
                 ("(ISO/IEC", "17025:2017"),
+                ("）；ISO/IEC", "17025:2017"),
             ],
         );
     }
@@ -173,13 +188,16 @@ mod tests {
                 ("8", ""),
                 ("", "(5)"),
                 ("table", "(5 rows)"),
+                ("HIDDEN", "2"),
             ],
         );
     }
 
     #[test]
     fn short_names_stay_whole() {
-        for word in ["OPL-26-0117,", "(iec-61000-4-2-ed2)", "VCP-F", "4-20", "ISO/IEC-1.2"] {
+        for word in
+            ["OPL-26-0117,", "(iec-61000-4-2-ed2)", "VCP-F", "4-20", "ISO/IEC-1.2", "(860\u{2013}1060)"]
+        {
             assert!(name(word), "{word}");
         }
         for word in

@@ -304,7 +304,7 @@ fn card_names(table: &Table, colon: &str) -> Option<String> {
 }
 
 /// A text as a string of a style sheet.
-fn css_string(text: &str) -> String {
+pub(crate) fn css_string(text: &str) -> String {
     let mut out = String::from("'");
     for c in text.chars() {
         match c {

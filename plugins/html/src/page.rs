@@ -1,6 +1,6 @@
 //! The file around the content: head, style, running words.
 
-use crate::block::Writer;
+use crate::block::{Writer, css_string};
 use crate::filter::{Controls, HASH, LONG, SCRIPT};
 use pages::Look;
 use pages::drawing::Ink;
@@ -27,13 +27,64 @@ fn on_dark(ink: Ink, accent: [u8; 3]) -> [u8; 3] {
         Ink::Text => [0xe6, 0xe9, 0xec],
         Ink::Quiet => [0xa9, 0xb2, 0xbb],
         Ink::Rule => [0x48, 0x51, 0x5a],
-        Ink::Accent => accent.map(|c| (f32::from(c) * 0.4 + 153.0) as u8),
+        Ink::Accent => brightened(accent),
         Ink::Tint => [0x22, 0x29, 0x30],
         Ink::Paper => [0x15, 0x1a, 0x1f],
         Ink::Pass => [0x7f, 0xcf, 0xa4],
         Ink::Fail => [0xff, 0xa0, 0x97],
         Ink::Undetermined => [0xe9, 0xc0, 0x6a],
     }
+}
+
+/// A colour of the same hue that can be read on dark ground: as bright as it goes, then mixed with white where its hue
+/// is too dark for that.
+fn brightened(colour: [u8; 3]) -> [u8; 3] {
+    let most = colour.iter().copied().max().unwrap_or_default();
+    let scale = if most == 0 { 0.0 } else { 205.0 / f32::from(most) };
+    let bright = colour.map(|c| f32::from(c) * scale);
+    let mixed = |white: f32| bright.map(|c| c + (255.0 - c) * white);
+    // The exponent of the eye taken as 2, which makes the figure too small for a light colour and never too large.
+    let light = |c: [f32; 3]| {
+        let [r, g, b] = c.map(|v| v / 255.0 * (v / 255.0));
+        0.2126 * r + 0.7152 * g + 0.0722 * b
+    };
+    let steps = (0..=10).map(|tenths| mixed(tenths as f32 / 10.0));
+    steps.into_iter().find(|c| light(*c) >= 0.36).unwrap_or([255.0; 3]).map(|c| c as u8)
+}
+
+/// Head and foot of each printed page, for browsers that know margin boxes; the head stands on the first page anyway.
+fn margin_boxes(document: &Document, quiet: [u8; 3]) -> String {
+    let content = |runs: &[Run]| {
+        let mut out = String::new();
+        for run in runs {
+            match &run.kind {
+                RunKind::Text(text) => out.push_str(&css_string(text)),
+                RunKind::Break => out.push_str("' '"),
+                RunKind::PageNumber => out.push_str("counter(page)"),
+                RunKind::PageCount => out.push_str("counter(pages)"),
+            }
+            out.push(' ');
+        }
+        out
+    };
+    let (head, foot) = (&document.head, &document.foot);
+    let boxes = [
+        ("top-left", &head.left),
+        ("top-right", &head.right),
+        ("bottom-left", &foot.left),
+        ("bottom-right", &foot.right),
+    ];
+    let [r, g, b] = quiet;
+    let mut out = String::from("@page{");
+    for (name, runs) in boxes.iter().filter(|(_, runs)| !runs.is_empty()) {
+        let _ = write!(
+            out,
+            "@{name}{{content:{};font:7.5pt \"Source Sans 3\",\"Noto Sans\",\"Noto Sans JP\",Arial,sans-serif;color:#{r:02x}{g:02x}{b:02x}}}",
+            content(runs)
+        );
+    }
+    out.push_str("}@page:first{@top-left{content:none}@top-right{content:none}}");
+    out
 }
 
 /// Sets a document as one HTML file. `style` is the template's style sheet.
@@ -86,9 +137,10 @@ pub fn html(
     let _ = write!(
         out,
         "<style>\n:root{{{light}color-scheme:light dark}}\n\
-         @media screen and (prefers-color-scheme:dark){{:root{{{dark}}}}}\n{}\n</style>\n</head>\n<body{words}>\n",
+         @media screen and (prefers-color-scheme:dark){{:root{{{dark}}}}}\n{}\n{}\n</style>\n</head>\n<body{words}>\n",
         // A style sheet can't close its own element.
-        style.trim().replace("</", "<\\/")
+        style.trim().replace("</", "<\\/"),
+        margin_boxes(document, Ink::Quiet.colour(accent))
     );
     let mut writer = Writer { pictures, colon: &controls.colon, out: &mut out, figures: 0, tables: 0 };
     let running = |w: &mut Writer<'_>, element: &str, sides: [&[Run]; 2]| {

@@ -78,10 +78,14 @@ impl<'b> Flow<'b> {
         column: Column,
         parent: Option<NodeId>,
     ) -> Result<(), Problem> {
-        // A paragraph at the end of its section, or before a heading that does not lie below its own, introduces
-        // nothing.
-        let introduces = self.introduced.take().is_some_and(|under| {
-            let goes_on = |next: &Block| !matches!(next, Block::Heading { level, .. } if *level <= under);
+        // A paragraph at the end of its section, before a section of its own, or before a heading that does not lie
+        // below its own, introduces nothing.
+        let under = self.introduced.take();
+        let introduces = under.is_some_and(|under| {
+            let goes_on = |next: &Block| {
+                !matches!(next, Block::Heading { level, .. } if *level <= under)
+                    && !matches!(next, Block::Section { .. })
+            };
             matches!(block, Block::Paragraph { .. }) && next.is_some_and(goes_on)
         });
         let first = self.pieces.len();
@@ -122,6 +126,10 @@ impl<'b> Flow<'b> {
         }
         if introduces && let Some(lines @ [_, ..]) = self.pieces.get_mut(first..).filter(|l| l.len() <= 4) {
             lines.iter_mut().for_each(|l| l.keep = true);
+            // Of two paragraphs after a heading both stay with what they introduce.
+            if matches!(next, Some(Block::Paragraph { .. })) {
+                self.introduced = under;
+            }
         }
         Ok(())
     }

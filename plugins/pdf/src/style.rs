@@ -127,6 +127,7 @@ pub(crate) fn look(run: &RunStyle, within: Type) -> Look {
         Some(SpanClass::Quiet) => look.ink = Ink::Quiet,
         Some(SpanClass::Missing) => {
             look.ink = Ink::Undetermined;
+            look.together = true;
             look.style = if strong { Style::StrongItalic } else { Style::Italic };
         }
         Some(SpanClass::StatusMark) => {

@@ -16,6 +16,8 @@ pub struct Climate<'a> {
 }
 
 const PANEL: f32 = 46.0;
+/// Room between two panels, for the name of the lower one.
+const GAP: f32 = 30.0;
 const SIZE: f32 = 7.6;
 
 /// Draws the quantities under one another over one time axis, whose ends are named by `ends`.
@@ -26,10 +28,10 @@ pub fn climate(
     numbers: &Numbers,
     width: f32,
 ) -> Drawing {
-    let mut d = Drawing::new(width, quantities.len() as f32 * (PANEL + 26.0) + 8.0);
+    let mut d = Drawing::new(width, quantities.len() as f32 * (PANEL + GAP) + 12.0);
     // The word for a limit stands beside its line, at the right.
     let (left, right) = (34.0, width - 44.0);
-    let mut top = 16.0;
+    let mut top = 20.0;
     for q in quantities {
         let bottom = top + PANEL;
         let values =
@@ -41,7 +43,7 @@ pub fn climate(
             Axis::around(0.0, 1.0, 3)
         };
         let py = |v: f64| y.at(v, bottom, top);
-        d.label(at(0.0, top - 6.0), Anchor::Start, SIZE, Ink::Quiet, q.name);
+        d.label(at(0.0, top - 10.0), Anchor::Start, SIZE, Ink::Quiet, q.name);
         let band = (q.limits.1.map_or(top, &py), q.limits.0.map_or(bottom, py));
         if q.limits != (None, None) {
             d.rect(at(left, band.0), right - left, band.1 - band.0, Some(Ink::Tint), None);
@@ -67,9 +69,9 @@ pub fn climate(
             d.circle(p, 2.1, Some(Ink::Accent), Some(pen(Ink::Paper, 0.6)));
         }
         d.line([at(left, top), at(left, bottom), at(right, bottom)], pen(Ink::Quiet, 0.5));
-        top = bottom + 26.0;
+        top = bottom + GAP;
     }
-    let y = top - 14.0;
+    let y = top + 12.0 - GAP;
     d.label(at(left, y), Anchor::Start, SIZE, Ink::Quiet, ends.0);
     d.label(at(right, y), Anchor::End, SIZE, Ink::Quiet, ends.1);
     d

@@ -43,7 +43,8 @@ pub fn point_map(
     if h > most {
         (w, h) = (most / ratio, most);
     }
-    let left = (width - w) / 2.0;
+    // At the margin, above its caption.
+    let left = 0.0;
     let mut d = Drawing::new(width, h + 20.0);
     if let Ground::Photo(photo) = ground {
         d.shapes.push(Shape::Photo { at: at(left, 0.0), width: w, height: h, photo: Arc::clone(photo) });
