@@ -70,59 +70,57 @@ fn files(tree: &Tree, settled: bool) -> Result<Vec<(String, Vec<u8>)>, String> {
     Ok(files)
 }
 
+/// What the settled job says otherwise, in order: later lines change what earlier ones wrote.
+const SETTLED: &[(&str, &str)] = &[
+    ("# The demonstration job: invented", "# The settled demonstration job: invented"),
+    ("number = \"OPL-26-0117\"", "number = \"OPL-26-0121\""),
+    ("judged_state = \"AR\"", "judged_state = \"M1\""),
+    ("state = \"AR\"", "state = \"M1\""),
+    ("[[states]]\nid = \"AR\"\ndescription = \"as received\"\n\n", ""),
+    (
+        "configuration = \"M12 cable",
+        "configuration = \"with the braid of state M1 fitted by the maker; M12 cable",
+    ),
+    // A later week: every date of the test moves by seven days, and the generator was calibrated in between.
+    ("2026-03-12", "2026-03-19"),
+    ("2026-03-13", "2026-03-20"),
+    ("calibrated_on = 2025-03-14", "calibrated_on = 2026-03-16"),
+    ("calibration_due = 2026-03-14", "calibration_due = 2027-03-16"),
+    ("C-25-0882", "C-26-0790"),
+    ("since = 2026-03-19T10:20", "since = 2026-03-17T15:00"),
+    ("; fitted for a trial and taken off again at 11:30", ""),
+    ("received_on = 2026-03-09", "received_on = 2026-03-18"),
+    (
+        "condition = \"undamaged, in the maker's box\"",
+        "condition = \"returned after report OPL-26-0117, in which it failed as received, with modification M1; undamaged\"",
+    ),
+    // Nothing reads the same a week later.
+    ("temperature_c = 21.8", "temperature_c = 22.3"),
+    ("humidity_percent = 44", "humidity_percent = 40"),
+    ("pressure_hpa = 1007", "pressure_hpa = 1015"),
+    ("temperature_c = 22.6", "temperature_c = 23.1"),
+    ("humidity_percent = 42", "humidity_percent = 38"),
+    ("pressure_hpa = 1006", "pressure_hpa = 1014"),
+    ("temperature_c = 21.4", "temperature_c = 21.9"),
+    ("humidity_percent = 39", "humidity_percent = 41"),
+    ("pressure_hpa = 1011", "pressure_hpa = 1008"),
+    ("temperature_c = 22.9", "temperature_c = 22.8"),
+    ("humidity_percent = 37", "humidity_percent = 43"),
+    ("pressure_hpa = 1012", "pressure_hpa = 1009"),
+    ("reading = 941", "reading = 939"),
+    ("reading = 938", "reading = 935"),
+    ("reading = 942", "reading = 940"),
+    ("reading = 937", "reading = 936"),
+];
+
 /// The description of the job in which the whole plan was run after the modification.
 fn settle(job: &str) -> Result<String, String> {
     let mut job = job.to_owned();
-    let mut change = |from: &str, to: &str| -> Result<(), String> {
+    for (from, to) in SETTLED {
         if !job.contains(from) {
             return Err(format!("xtask/demo/lock-gate.toml no longer holds {from:?}"));
         }
         job = job.replace(from, to);
-        Ok(())
-    };
-    change("# The demonstration job: invented", "# The settled demonstration job: invented")?;
-    change("number = \"OPL-26-0117\"", "number = \"OPL-26-0121\"")?;
-    change("judged_state = \"AR\"", "judged_state = \"M1\"")?;
-    change("state = \"AR\"", "state = \"M1\"")?;
-    change("[[states]]\nid = \"AR\"\ndescription = \"as received\"\n\n", "")?;
-    change(
-        "configuration = \"M12 cable",
-        "configuration = \"with the braid of state M1 fitted by the maker; M12 cable",
-    )?;
-    // A later week: every date of the test moves by seven days, and the generator was calibrated in between.
-    for (from, to) in [("2026-03-12", "2026-03-19"), ("2026-03-13", "2026-03-20")] {
-        change(from, to)?;
-    }
-    change("calibrated_on = 2025-03-14", "calibrated_on = 2026-03-16")?;
-    change("calibration_due = 2026-03-14", "calibration_due = 2027-03-16")?;
-    change("C-25-0882", "C-26-0790")?;
-    change("since = 2026-03-19T10:20", "since = 2026-03-17T15:00")?;
-    change("; fitted for a trial and taken off again at 11:30", "")?;
-    change("received_on = 2026-03-09", "received_on = 2026-03-18")?;
-    change(
-        "condition = \"undamaged, in the maker's box\"",
-        "condition = \"returned after report OPL-26-0117, in which it failed as received, with modification M1; undamaged\"",
-    )?;
-    // Nothing reads the same a week later.
-    for (from, to) in [
-        ("temperature_c = 21.8", "temperature_c = 22.3"),
-        ("humidity_percent = 44", "humidity_percent = 40"),
-        ("pressure_hpa = 1007", "pressure_hpa = 1015"),
-        ("temperature_c = 22.6", "temperature_c = 23.1"),
-        ("humidity_percent = 42", "humidity_percent = 38"),
-        ("pressure_hpa = 1006", "pressure_hpa = 1014"),
-        ("temperature_c = 21.4", "temperature_c = 21.9"),
-        ("humidity_percent = 39", "humidity_percent = 41"),
-        ("pressure_hpa = 1011", "pressure_hpa = 1008"),
-        ("temperature_c = 22.9", "temperature_c = 22.8"),
-        ("humidity_percent = 37", "humidity_percent = 43"),
-        ("pressure_hpa = 1012", "pressure_hpa = 1009"),
-        ("reading = 941", "reading = 939"),
-        ("reading = 938", "reading = 935"),
-        ("reading = 942", "reading = 940"),
-        ("reading = 937", "reading = 936"),
-    ] {
-        change(from, to)?;
     }
     // Of the observations only the one at the display window is left.
     let start = job

@@ -98,6 +98,7 @@ const REPORT: &[File] = files!(
     "parts/series-details.hbs",
     "parts/series-rest.hbs",
     "parts/series.hbs",
+    "parts/sparks.hbs",
     "parts/stated.hbs",
     "parts/status.hbs",
     "parts/threshold.hbs",
@@ -106,6 +107,7 @@ const REPORT: &[File] = files!(
     "parts/verdict-panel.hbs",
     "parts/verdict-word.hbs",
     "parts/waveforms.hbs",
+    "parts/work-dates.hbs",
 );
 
 /// Fonts, which every set can use.

@@ -383,13 +383,13 @@ impl Lower<'_> {
                     out.push(RunKind::Break, &style);
                     continue;
                 }
+                Element::Span if inner.attribute("class") == Some(WHERE_ENGLISH) => {
+                    if !self.english {
+                        continue;
+                    }
+                }
                 Element::Span => {
                     let page = match inner.attribute("class") {
-                        Some(WHERE_ENGLISH) if self.english => {
-                            self.collect(inner, &style, running, out)?;
-                            continue;
-                        }
-                        Some(WHERE_ENGLISH) => continue,
                         Some("page-number") => Some(RunKind::PageNumber),
                         Some("page-count") => Some(RunKind::PageCount),
                         _ => None,

@@ -170,6 +170,7 @@ fn no_words_are_left_over() {
         "identity",
         "yes_no",
         "in_order",
+        "discharge",
         "scope",
         "accredited",
         "in_tolerance",

@@ -48,8 +48,8 @@ fn brightened(colour: [u8; 3]) -> [u8; 3] {
         let [r, g, b] = c.map(|v| v / 255.0 * (v / 255.0));
         0.2126 * r + 0.7152 * g + 0.0722 * b
     };
-    let steps = (0..=10).map(|tenths| mixed(tenths as f32 / 10.0));
-    steps.into_iter().find(|c| light(*c) >= 0.36).unwrap_or([255.0; 3]).map(|c| c as u8)
+    let mut steps = (0..=10).map(|tenths| mixed(tenths as f32 / 10.0));
+    steps.find(|c| light(*c) >= 0.36).unwrap_or([255.0; 3]).map(|c| c as u8)
 }
 
 /// Head and foot of each printed page, for browsers that know margin boxes; the head stands on the first page anyway.

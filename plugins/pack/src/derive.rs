@@ -234,21 +234,10 @@ fn verdict(bag: &mut Bag<'_>, contents: &Contents, record: &Record, stored: &[u8
     let again = wire::v1::assessment_to_value(&derived);
     let mut found = differences(&value, &again, usize::MAX);
     let same = found.is_empty();
-    let mut worded = String::new();
-    if other_version::made_it(contents) {
-        let (words, rest) = other_version::wordings(found.list);
-        found.list = rest;
-        if !words.is_empty() {
-            worded = format!("; this version words {} of its sentences otherwise", words.len());
-        }
-        for Difference { path, first, second } in words {
-            let (first, second) = (wire::shown(first.as_ref()), wire::shown(second.as_ref()));
-            findings.note(Problem::new(
-                ASSESSMENT_PATH,
-                format!("{path}: worded otherwise: stored {first}, now {second}"),
-            ));
-        }
-    }
+    let worded = match other_version::made_it(contents) {
+        true => other_version::set_wordings_apart(&mut found.list, ASSESSMENT_PATH, &mut findings),
+        false => String::new(),
+    };
     found.more = found.list.len().saturating_sub(MOST_SHOWN);
     found.list.truncate(MOST_SHOWN);
     file_differences(ASSESSMENT_PATH, "stored", "derived", found, &mut findings);

@@ -7,7 +7,7 @@
 
 use crate::bag_write::Contents;
 use crate::report::{Findings, Problem};
-use plugin_api::wire::Difference;
+use plugin_api::wire::{self, Difference};
 use record::{Finding, Record};
 use serde_json::Value;
 
@@ -43,10 +43,24 @@ pub(crate) fn set_gained_apart(
     record.findings.retain(|finding| !gained(finding));
 }
 
-/// Sorts the differences of two assessments: those that are only in the wording of the program's own sentences, and
-/// all others.
-pub(crate) fn wordings(found: Vec<Difference>) -> (Vec<Difference>, Vec<Difference>) {
-    found.into_iter().partition(only_worded_otherwise)
+/// Takes out of the differences of two assessments those that are only in the wording of the program's own sentences,
+/// and notes each. Says how many they are, to go behind what was found; nothing where there are none.
+pub(crate) fn set_wordings_apart(
+    found: &mut Vec<Difference>,
+    place: &str,
+    findings: &mut Findings,
+) -> String {
+    let (words, rest): (Vec<_>, Vec<_>) = std::mem::take(found).into_iter().partition(only_worded_otherwise);
+    *found = rest;
+    for Difference { path, first, second } in &words {
+        let (stored, now) = (wire::shown(first.as_ref()), wire::shown(second.as_ref()));
+        let what = format!("{path}: worded otherwise: stored {stored}, now {now}");
+        findings.note(Problem::new(place, what));
+    }
+    match words.len() {
+        0 => String::new(),
+        many => format!("; this version words {many} of its sentences otherwise"),
+    }
 }
 
 fn only_worded_otherwise(difference: &Difference) -> bool {
@@ -77,8 +91,9 @@ mod tests {
             differs("no bandwidth is stated", &format!("{now} about 0.6 %")),
             Difference { second: None, ..differs(before, now) },
         ];
-        let (words, rest) = wordings(known.iter().chain(&others).cloned().collect());
-        assert_eq!(words, known);
-        assert_eq!(rest, others);
+        let mut found: Vec<Difference> = known.iter().chain(&others).cloned().collect();
+        let said = set_wordings_apart(&mut found, "assessment.json", &mut Findings::default());
+        assert_eq!(said, "; this version words 1 of its sentences otherwise");
+        assert_eq!(found, others);
     }
 }

@@ -5,7 +5,7 @@ use super::{Subject, text};
 use crate::Words;
 use crate::model::{Picture, Pictures};
 use crate::plot::{COLUMN, Climate, climate};
-use record::{ClimateReading, Decimal};
+use record::{Application, ClimateReading, Decimal};
 use serde_json::{Map, Value, json};
 
 pub(super) fn add(
@@ -29,18 +29,22 @@ pub(super) fn add(
                 })
             }),
             "picture": if drawn { json!("climate") } else { Value::Null },
-            "limits": limits(subject),
+            "limits": limits(subject, words),
         }),
     );
 }
 
 /// Limits by kind of discharge, as the standard's data have them.
-fn limits(subject: &Subject<'_>) -> Value {
+fn limits(subject: &Subject<'_>, words: &Words) -> Value {
     let Some(standard) = subject.standard else { return json!([]) };
     let span = |least: Decimal, most: Decimal, status: assess::standard::Status| json!({"least": least.to_string(), "most": most.to_string(), "status": status.as_str(), "sound": status.is_sound()});
+    let named = |of: Application| {
+        let said = words.get(&format!("discharge.{of}")).or_else(|| words.get(&format!("application.{of}")));
+        json!(said.unwrap_or(of.as_str()))
+    };
     list(&standard.climate, |c| {
         json!({
-            "applies_to": c.applies_to.value.iter().map(|a| a.as_str()).collect::<Vec<_>>(),
+            "discharges": list(&c.applies_to.value, |of| named(*of)),
             "temperature": c.temperature_c.as_ref().map(|g| span(g.value.least.as_celsius(), g.value.most.as_celsius(), g.status)),
             "humidity": c.humidity_percent.as_ref().map(|g| span(g.value.least.as_percent(), g.value.most.as_percent(), g.status)),
             "pressure": c.pressure_hpa.as_ref().map(|g| span(g.value.least.as_hpa(), g.value.most.as_hpa(), g.status)),

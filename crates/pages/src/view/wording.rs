@@ -85,6 +85,7 @@ impl Worder<'_> {
         kv: Kilovolts,
     ) -> Option<String> {
         let how = self.word(&format!("application.{application}"))?;
+        // The label of the assessment, which English papers show as it is, has no comma.
         let comma = if self.english() { "" } else { self.words.get("mark.comma")? };
         Some(format!("{point}{comma} {how} {}{}", polarity.sign(), self.kv(kv)))
     }
