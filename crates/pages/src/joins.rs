@@ -35,8 +35,8 @@ pub(crate) fn joined(before: &str, word: &str) -> bool {
 }
 
 /// Whether a word is a short name with hyphens, of a report, a point or a standard, whose parts mean nothing alone:
-/// `OPL-26-0117`, `VCP-F`, `iec-61000-4-2-ed2`; or a span of numbers, `860\u{2013}1060`. Words such as
-/// `battery-backed` may part.
+/// `OPL-26-0117`, `VCP-F`, `iec-61000-4-2-ed2`; a publisher of standards, `ISO/IEC`; or a span of numbers,
+/// `860\u{2013}1060`. Words such as `battery-backed` may part.
 pub(crate) fn name(word: &str) -> bool {
     let word = word.trim_matches(|c: char| !c.is_ascii_alphanumeric());
     if let Some((least, most)) = word.split_once('\u{2013}') {
@@ -44,6 +44,9 @@ pub(crate) fn name(word: &str) -> bool {
             !of.is_empty() && of.chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | ',' | '\u{2212}'))
         };
         return word.len() <= 20 && number(least) && number(most);
+    }
+    if PUBLISHERS.contains(&word) {
+        return true;
     }
     word.len() <= 20
         && word.contains('-')
@@ -195,9 +198,15 @@ mod tests {
 
     #[test]
     fn short_names_stay_whole() {
-        for word in
-            ["OPL-26-0117,", "(iec-61000-4-2-ed2)", "VCP-F", "4-20", "ISO/IEC-1.2", "(860\u{2013}1060)"]
-        {
+        for word in [
+            "OPL-26-0117,",
+            "(iec-61000-4-2-ed2)",
+            "VCP-F",
+            "4-20",
+            "ISO/IEC-1.2",
+            "（ISO/IEC",
+            "(860\u{2013}1060)",
+        ] {
             assert!(name(word), "{word}");
         }
         for word in

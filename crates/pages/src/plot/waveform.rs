@@ -107,7 +107,7 @@ pub fn waveform(w: &Waveform<'_>, width: f32) -> Drawing {
             if w.curves.len() >= SET {
                 frame.band(d, w.curves);
             }
-            frame.curve(d, w.ideal, dashed(Ink::Quiet, 0.9, 3.0, 2.2));
+            frame.curve(d, w.ideal, ideal());
             let thick = if w.curves.len() > 1 { 0.5 } else { 1.1 };
             w.curves.iter().for_each(|curve| frame.curve(d, curve, pen(Ink::Accent, thick)));
         });
@@ -266,6 +266,11 @@ fn at_time(curve: &[(f64, f64)], t: f64) -> Option<f64> {
     value.is_finite().then_some(value)
 }
 
+/// The ideal curve lies under the measured one, and is broad enough to be seen on both sides of it where they agree.
+const fn ideal() -> Pen {
+    dashed(Ink::Quiet, 2.6, 2.6, 2.6)
+}
+
 /// What the lines are, from left to right, ending about where the plot does: each word stands right behind its line,
 /// whatever the guess at its width is worth.
 fn legend(d: &mut Drawing, w: &Waveform<'_>, width: f32) {
@@ -294,7 +299,7 @@ fn legend(d: &mut Drawing, w: &Waveform<'_>, width: f32) {
         let (a, b) = (at(x, y - 2.6), at(x + LINE, y - 2.6));
         match key {
             Key::Measured => d.line([a, b], pen(Ink::Accent, 1.3)),
-            Key::Ideal => d.line([a, b], dashed(Ink::Quiet, 0.9, 3.0, 2.2)),
+            Key::Ideal => d.line([a, b], ideal()),
             Key::Spread => d.rect(at(a.x, a.y - 3.0), LINE, 6.0, Some(Ink::Rule), None),
             Key::Limits => {
                 let line = pen(Ink::Text, 0.9);
