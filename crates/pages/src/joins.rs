@@ -35,25 +35,26 @@ pub(crate) fn joined(before: &str, word: &str) -> bool {
 }
 
 /// Whether a word is a short name with hyphens, of a report, a point or a standard, whose parts mean nothing alone:
-/// `OPL-26-0117`, `VCP-F`, `iec-61000-4-2-ed2`; a publisher of standards, `ISO/IEC`; or a span of numbers,
-/// `860\u{2013}1060`. Words such as `battery-backed` may part.
+/// `OPL-26-0117`, `VCP-F`, `iec-61000-4-2-ed2`; capitals on both sides of a stroke, `ISO/IEC`; or a span of numbers,
+/// `860\u{2013}1060`. Words such as `battery-backed` or `and/or` may part.
 pub(crate) fn name(word: &str) -> bool {
     let word = word.trim_matches(|c: char| !c.is_ascii_alphanumeric());
+    if word.len() > 20 {
+        return false;
+    }
     if let Some((least, most)) = word.split_once('\u{2013}') {
         let number = |of: &str| {
             !of.is_empty() && of.chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | ',' | '\u{2212}'))
         };
-        return word.len() <= 20 && number(least) && number(most);
+        return number(least) && number(most);
     }
-    if PUBLISHERS.contains(&word) {
-        return true;
+    if !word.contains('-') {
+        let capitals = |of: &str| !of.is_empty() && of.bytes().all(|b| b.is_ascii_uppercase());
+        return word.split_once('/').is_some_and(|(first, second)| capitals(first) && capitals(second));
     }
-    word.len() <= 20
-        && word.contains('-')
-        && word.split('-').all(|part| {
-            !part.is_empty() && part.chars().all(|c| c.is_ascii_alphanumeric() || matches!(c, '.' | '/'))
-        })
-        && (word.bytes().any(|b| b.is_ascii_digit()) || !word.bytes().any(|b| b.is_ascii_lowercase()))
+    word.split('-').all(|part| {
+        !part.is_empty() && part.chars().all(|c| c.is_ascii_alphanumeric() || matches!(c, '.' | '/'))
+    }) && (word.bytes().any(|b| b.is_ascii_digit()) || !word.bytes().any(|b| b.is_ascii_lowercase()))
 }
 
 /// `(5)`, perhaps with a mark behind it.
@@ -209,9 +210,17 @@ mod tests {
         ] {
             assert!(name(word), "{word}");
         }
-        for word in
-            ["battery-backed", "OPL", "-", "4-", "a\u{2013}4", "of-a-name-that-is-longer-than-20", "-8"]
-        {
+        for word in [
+            "battery-backed",
+            "and/or",
+            "150/330",
+            "OPL",
+            "-",
+            "4-",
+            "a\u{2013}4",
+            "of-a-name-that-is-longer-than-20",
+            "-8",
+        ] {
             assert!(!name(word), "{word}");
         }
     }
