@@ -272,6 +272,30 @@ fn both_papers_of_each_demonstration_say_the_same_words_in_their_places() {
     }
 }
 
+/// One log of the demonstration writes `+4`, the other `+4,0`: both stand with their digits below each other.
+#[test]
+fn decimal_signs_of_a_column_stand_below_each_other() {
+    if !poppler() {
+        return;
+    }
+    let out = tempfile::tempdir().unwrap();
+    convert(&top().join("tests/demo/lock-gate"), "protocol", "en", out.path());
+    let voltage = |word: &Word, decimal: bool| {
+        let digits = word.text.strip_prefix(['+', '\u{2212}']).unwrap_or("");
+        let digits = if decimal { digits.strip_suffix(".0") } else { Some(digits) };
+        matches!(digits.map(str::as_bytes), Some([b'0'..=b'9']))
+    };
+    let mut compared = 0;
+    for (_, _, words) in words(&paper(out.path(), "pdf")) {
+        let lefts = |decimal: bool| words.iter().filter(move |w| voltage(w, decimal)).map(|w| w.left);
+        for (whole, parted) in lefts(false).flat_map(|a| lefts(true).map(move |b| (a, b))) {
+            assert!((whole - parted).abs() < 0.2, "{whole} {parted}");
+            compared += 1;
+        }
+    }
+    assert!(compared > 20, "{compared} pairs");
+}
+
 #[test]
 fn both_papers_of_twenty_records_say_the_same_words() {
     if !poppler() {

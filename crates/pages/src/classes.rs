@@ -138,7 +138,7 @@ classes!(
 classes!(
     /// How a cell is set.
     CellClass {
-        /// A number, aligned to the right.
+        /// A number, aligned to the right; the decimal signs of a column stand below each other.
         Number = "number",
         /// Centred.
         Centre = "centre",

@@ -15,6 +15,7 @@ mod calls;
 pub mod classes;
 pub mod codes;
 mod control;
+mod decimals;
 pub mod drawing;
 mod elements;
 mod joins;

@@ -5,6 +5,7 @@ use crate::classes::{
     TableClass,
 };
 use crate::control::visible;
+use crate::decimals;
 use crate::elements::Element;
 use crate::joins::{joined, name};
 use crate::model::*;
@@ -261,6 +262,7 @@ impl Lower<'_> {
                 return Err(Box::new(finding.help("add or remove cells, or set `colspan`")));
             }
         }
+        decimals::align(&mut table);
         Ok(table)
     }
 
@@ -310,6 +312,7 @@ impl Lower<'_> {
             width: number("width", 100)?.map(|n| n as u8),
             class: self.class(node, CellClass::ALL, CellClass::name)?,
             runs: self.runs(node)?,
+            free: String::new(),
         })
     }
 

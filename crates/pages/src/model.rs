@@ -203,6 +203,9 @@ pub struct Cell {
     pub width: Option<u8>,
     /// Text.
     pub runs: Vec<Run>,
+    /// Digits that a number lacks behind its decimal sign beside others of its column, with the sign where it has
+    /// none: room that stays empty. Empty for none.
+    pub free: String,
 }
 
 /// What a heading cell heads.

@@ -187,6 +187,9 @@ impl Writer<'_> {
         if let Some(width) = cell.width {
             let _ = write!(self.out, " style=\"width:{width}%\"");
         }
+        if !cell.free.is_empty() {
+            let _ = write!(self.out, " data-free=\"{}\"", cell.free);
+        }
         self.out.push('>');
         self.runs(&cell.runs);
         let _ = write!(self.out, "</{element}>");

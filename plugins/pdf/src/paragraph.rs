@@ -88,6 +88,8 @@ pub(crate) struct Paragraph {
     breaks: Vec<(usize, bool)>,
     /// Distance of baselines.
     pub leading: f32,
+    /// Room that stays empty behind a number at the right margin.
+    pub free: f32,
     size: f32,
 }
 
@@ -196,6 +198,7 @@ impl<'b> Shaper<'b> {
             clusters: Vec::new(),
             breaks: Vec::new(),
             leading: within.leading,
+            free: 0.0,
             size: within.size,
         };
         self.shape_all(&mut p)?;
@@ -495,7 +498,7 @@ impl Paragraph {
             from = at;
         }
         // A few signs stay together where the script lets them part anywhere: no column of single signs.
-        (word.max(line.min(FEW * self.size)), line)
+        (word.max(line.min(FEW * self.size)) + self.free, line + self.free)
     }
 
     /// Breaks the paragraph into lines of at most `width`; words that are longer are cut between clusters.
@@ -651,6 +654,7 @@ mod tests {
                 clusters: Vec::new(),
                 breaks: Vec::new(),
                 leading: 0.0,
+                free: 0.0,
                 size: 9.0,
             };
             let (mut plain, mut mixed) = (empty(), empty());

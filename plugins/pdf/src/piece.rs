@@ -203,7 +203,7 @@ pub(crate) fn set_line(
     let shift = match align {
         Align::Left => 0.0,
         Align::Centre => (width - line.width) / 2.0,
-        Align::Right => width - line.width,
+        Align::Right => (width - line.width - paragraph.free).max((width - line.width).min(0.0)),
     };
     let baseline = top + paragraph.leading / 2.0 + paragraph.size() * 0.345;
     let mut groups: Vec<Group> = Vec::new();

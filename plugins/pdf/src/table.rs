@@ -8,7 +8,7 @@ use crate::style::{self, Type};
 use crate::tags::{Kind, NodeId};
 use pages::classes::{CellClass, RowClass, TableClass};
 use pages::drawing::Ink;
-use pages::model::{Cell, Row, Scope, Table};
+use pages::model::{Cell, Row, Run, Scope, Table};
 
 /// A table up to this height stands on one page.
 const SMALL: f32 = 110.0;
@@ -168,11 +168,19 @@ impl Flow<'_> {
                 {
                     paragraph.keep_together();
                 }
+                if !cell.free.is_empty() {
+                    paragraph.free = self.width_of(&cell.free, of)?;
+                }
                 cells.push(paragraph);
             }
             out.push(cells);
         }
         Ok(out)
+    }
+
+    /// Width of a few digits as cells of numbers set them.
+    fn width_of(&mut self, digits: &str, of: Type) -> Result<f32, Problem> {
+        Ok(self.shape(&[Run::text(digits)], of)?.extent().1)
     }
 
     fn row(

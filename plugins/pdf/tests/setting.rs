@@ -44,7 +44,7 @@ fn paragraph(text: &str) -> Block {
 }
 
 fn cell(text: &str, scope: Option<Scope>) -> Cell {
-    Cell { scope, columns: 1, class: None, width: None, runs: vec![Run::text(text)] }
+    Cell { scope, columns: 1, class: None, width: None, runs: vec![Run::text(text)], free: String::new() }
 }
 
 fn table(rows: usize, text: &str) -> Block {

@@ -50,15 +50,15 @@ pub fn point_map(
         d.shapes.push(Shape::Photo { at: at(left, 0.0), width: w, height: h, photo: Arc::clone(photo) });
     }
     d.rect(at(left, 0.0), w, h, None, Some(pen(Ink::Rule, 0.6)));
-    for point in points {
+    let mut tags = Tags::new(points, (left, w, h));
+    for (index, point) in points.iter().enumerate() {
         if point.name.chars().count() > 2 {
-            tag(&mut d, point, (left, w, h));
+            tags.draw(&mut d, index, point);
             continue;
         }
-        let share = |v: f64| if v.is_finite() { v.clamp(0.0, 1.0) as f32 } else { 0.5 };
         let r = 8.2;
-        let x = (left + share(point.x) * w).clamp(left + r + 1.0, left + w - r - 1.0);
-        let y = (share(point.y) * h).clamp(r + 1.0, (h - r - 1.0).max(r + 1.0));
+        let x = left + inside(point.x, w, r + 1.0);
+        let y = inside(point.y, h, r + 1.0);
         let ink = point.outcome.ink();
         let mut text = ink;
         match point.outcome {
@@ -95,25 +95,148 @@ pub fn point_map(
     d
 }
 
-/// A mark with its name on a tag beside it, at the side where there is room.
-fn tag(d: &mut Drawing, point: &MapPoint, (left, w, h): (f32, f32, f32)) {
-    let share = |v: f64| if v.is_finite() { v.clamp(0.0, 1.0) as f32 } else { 0.5 };
-    let r = 5.6;
-    let x = (left + share(point.x) * w).clamp(left + r + 1.0, left + w - r - 1.0);
-    let y = (share(point.y) * h).clamp(r + 1.0, (h - r - 1.0).max(r + 1.0));
-    let size = 7.4;
-    // A long name is cut: it would cover what it marks, and stands whole in the table of points.
-    let lines = super::guess_lines(&point.name, size * 1.16, w * 0.3);
-    let name = match lines.as_slice() {
-        [one] => one.clone(),
-        [first, ..] => format!("{first}\u{2026}"),
-        [] => String::new(),
-    };
-    let text = super::guess_width(&name, size) * 1.12 + 8.0;
-    let from = if x + r + 3.0 + text > left + w { x - r - 3.0 - text } else { x + r + 3.0 };
-    let ink = point.outcome.ink();
-    d.rect(at(from, y - 6.2), text, 12.4, Some(Ink::Paper), Some(pen(ink, 0.7)));
-    d.strong(at(from + text / 2.0, y + size * 0.34), Anchor::Middle, size, ink, name);
-    d.circle(at(x, y), r + 1.4, Some(Ink::Paper), None);
-    mark(d, point.outcome, at(x, y), r);
+/// A share of a length, off both ends by a margin; a very narrow photo has no room for both.
+fn inside(share: f64, length: f32, margin: f32) -> f32 {
+    let share = if share.is_finite() { share.clamp(0.0, 1.0) as f32 } else { 0.5 };
+    (share * length).min(length - margin).max(margin)
+}
+
+/// Radius of a mark that has its name on a tag.
+const RADIUS: f32 = 5.6;
+/// Height of a tag.
+const TAG: f32 = 12.4;
+
+/// Left, top, right and bottom of what is drawn.
+type Bounds = [f32; 4];
+
+fn overlap(a: Bounds, b: Bounds) -> bool {
+    a[0] < b[2] && b[0] < a[2] && a[1] < b[3] && b[1] < a[3]
+}
+
+/// Marks with their names on tags beside them.
+struct Tags {
+    left: f32,
+    width: f32,
+    height: f32,
+    /// Middle of all marks, from the left.
+    middle: f32,
+    /// What the marks cover, in order of the points, then what the tags set so far cover.
+    taken: Vec<Bounds>,
+}
+
+impl Tags {
+    fn new(points: &[MapPoint], (left, width, height): (f32, f32, f32)) -> Self {
+        let mut tags = Self { left, width, height, middle: 0.0, taken: Vec::with_capacity(points.len() * 2) };
+        for point in points {
+            let (x, y) = tags.place(point);
+            tags.middle += x / points.len() as f32;
+            let r = RADIUS + 1.4;
+            tags.taken.push([x - r, y - r, x + r, y + r]);
+        }
+        tags
+    }
+
+    fn place(&self, point: &MapPoint) -> (f32, f32) {
+        let r = RADIUS + 1.0;
+        (self.left + inside(point.x, self.width, r), inside(point.y, self.height, r))
+    }
+
+    /// Draws a mark, and its tag where it covers no other mark and no other tag: pointing away from the middle of all
+    /// marks, which is where the item is, else on the other side, above or below.
+    fn draw(&mut self, d: &mut Drawing, index: usize, point: &MapPoint) {
+        let (x, y) = self.place(point);
+        let (size, r) = (7.4, RADIUS);
+        // A long name is cut: it would cover what it marks, and stands whole in the table of points.
+        let lines = super::guess_lines(&point.name, size * 1.16, self.width * 0.3);
+        let name = match lines.as_slice() {
+            [one] => one.clone(),
+            [first, ..] => format!("{first}\u{2026}"),
+            [] => String::new(),
+        };
+        let text = super::guess_width(&name, size) * 1.12 + 8.0;
+        let bounds = |from: f32, middle: f32| [from, middle - TAG / 2.0, from + text, middle + TAG / 2.0];
+        let (right, left) = (bounds(x + r + 3.0, y), bounds(x - r - 3.0 - text, y));
+        let beside = if x < self.middle - 0.02 * self.width { [left, right] } else { [right, left] };
+        let apart = r + 3.0 + TAG / 2.0;
+        let over = bounds(x - text / 2.0, y - apart);
+        let under = bounds(x - text / 2.0, y + apart);
+        let on_ground = |b: &Bounds| {
+            b[0] >= self.left && b[2] <= self.left + self.width && b[1] >= 0.0 && b[3] <= self.height
+        };
+        let alone = |b: &Bounds| {
+            self.taken.iter().enumerate().all(|(other, taken)| other == index || !overlap(*b, *taken))
+        };
+        let places = [beside[0], beside[1], over, under];
+        let [from, top, to, bottom] = places
+            .into_iter()
+            .find(|b| on_ground(b) && alone(b))
+            .or_else(|| places.into_iter().find(on_ground))
+            .unwrap_or(right);
+        let ink = point.outcome.ink();
+        d.rect(at(from, top), to - from, bottom - top, Some(Ink::Paper), Some(pen(ink, 0.7)));
+        let base = (top + bottom) / 2.0 + size * 0.34;
+        d.strong(at((from + to) / 2.0, base), Anchor::Middle, size, ink, name);
+        d.circle(at(x, y), r + 1.4, Some(Ink::Paper), None);
+        mark(d, point.outcome, at(x, y), r);
+        self.taken.push([from, top, to, bottom]);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::PhotoFormat;
+
+    /// Left ends and tops of the tags of points, in order.
+    fn tags(points: &[(f64, f64)]) -> Vec<(f32, f32)> {
+        let point =
+            |&(x, y): &(f64, f64)| MapPoint { name: "VCP-L".to_owned(), x, y, outcome: Outcome::Pass };
+        let points: Vec<_> = points.iter().map(point).collect();
+        let mut tags = Tags::new(&points, (0.0, 400.0, 300.0));
+        let mut d = Drawing::new(400.0, 300.0);
+        for (index, point) in points.iter().enumerate() {
+            tags.draw(&mut d, index, point);
+        }
+        tags.taken.iter().skip(points.len()).map(|b| (b[0], b[1])).collect()
+    }
+
+    #[test]
+    fn a_tag_points_away_from_what_it_marks() {
+        let found = tags(&[(0.3, 0.5), (0.7, 0.5)]);
+        assert!(found[0].0 < 0.3 * 400.0 && found[1].0 > 0.7 * 400.0, "{found:?}");
+        // At the frame there is room on the inner side only.
+        let found = tags(&[(0.02, 0.5), (0.98, 0.5)]);
+        assert!(found[0].0 > 0.02 * 400.0 && found[1].0 < 0.98 * 400.0, "{found:?}");
+    }
+
+    #[test]
+    fn a_very_narrow_photo_is_drawn_all_the_same() {
+        let bytes = Arc::new(Vec::new());
+        let (name, format) = ("slit.png".to_owned(), PhotoFormat::Png);
+        let photo = Photo { name, format, bytes, width: 2, height: 4000 };
+        for name in ["1", "VCP-L"] {
+            let point = MapPoint { name: name.to_owned(), x: 0.5, y: 0.5, outcome: Outcome::Pass };
+            let ground = Ground::Photo(Arc::new(photo.clone()));
+            point_map(&ground, &[point], |_| "pass".to_owned(), 400.0, 300.0);
+        }
+    }
+
+    #[test]
+    fn a_tag_covers_no_other_mark_and_no_other_tag() {
+        let places: Vec<_> = (0..4).map(|i| (0.4 + 0.06 * f64::from(i), 0.5)).collect();
+        let points: Vec<_> = places
+            .iter()
+            .map(|&(x, y)| MapPoint { name: "KEYS".to_owned(), x, y, outcome: Outcome::Fail })
+            .collect();
+        let mut tags = Tags::new(&points, (0.0, 400.0, 300.0));
+        let mut d = Drawing::new(400.0, 300.0);
+        for (index, point) in points.iter().enumerate() {
+            tags.draw(&mut d, index, point);
+        }
+        for (i, a) in tags.taken.iter().enumerate() {
+            for b in tags.taken.iter().skip(i + 1) {
+                assert!(!overlap(*a, *b), "{:?}", tags.taken);
+            }
+        }
+    }
 }
