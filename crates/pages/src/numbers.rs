@@ -64,7 +64,7 @@ impl Numbers {
         } else if cut.sign && digits.bytes().any(|b| (b'1'..=b'9').contains(&b)) {
             out.push('+');
         }
-        if cut.group && whole.len() > 4 {
+        if cut.group {
             for (i, c) in whole.chars().enumerate() {
                 if i > 0 && (whole.len() - i) % 3 == 0 {
                     out.push_str(&self.group);

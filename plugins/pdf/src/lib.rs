@@ -7,6 +7,7 @@
 
 mod codes;
 mod decoration;
+mod east;
 mod flow;
 mod fonts;
 mod outline;

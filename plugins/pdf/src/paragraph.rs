@@ -3,6 +3,7 @@
 //! Shaping is harfrust's, break opportunities are icu_segmenter's (UAX 14), directions unicode-bidi's (UAX 9).
 //! Glyphs are kept in ems, so that one shaping serves every size.
 
+use crate::east;
 use crate::fonts::{Book, is_ignorable};
 use crate::style::{Look, Type, look};
 use harfrust::{Buffer, Direction, Script, ShapeOptions, ShapePlan, ShaperFont, shape};
@@ -31,14 +32,19 @@ pub(crate) struct NoGlyph {
     pub around: String,
 }
 
+/// A shaped sign, in ems.
 #[derive(Clone, Copy, Debug)]
-struct Glyph {
-    id: u32,
+pub(crate) struct Glyph {
+    /// Its number in the font.
+    pub id: u32,
     /// Byte in the item's text.
-    cluster: u32,
-    advance: f32,
-    dx: f32,
-    dy: f32,
+    pub cluster: u32,
+    /// To the next one.
+    pub advance: f32,
+    /// Offset to the right.
+    pub dx: f32,
+    /// Offset upwards.
+    pub dy: f32,
 }
 
 /// A text of one font and direction, shaped.
@@ -214,7 +220,8 @@ impl<'b> Shaper<'b> {
         }
         let segmenter =
             LineSegmenter::new_for_non_complex_scripts(icu_segmenter::options::LineBreakOptions::default());
-        let ends: Rc<[usize]> = segmenter.segment_str(text).filter(|at| *at > 0).collect();
+        let ends: Rc<[usize]> =
+            segmenter.segment_str(text).filter(|at| *at > 0 && !east::one(text, *at)).collect();
         self.breaks.insert(Rc::clone(text), Rc::clone(&ends));
         ends
     }
@@ -330,16 +337,17 @@ impl<'b> Shaper<'b> {
     /// Makes an item of the open stretch.
     fn close(&mut self, open: &mut Option<Open>, end: usize, span: usize, p: &mut Paragraph) {
         if let Some(Open { start, face, level }) = open.take() {
-            let shaped = self.shape(face, &p.text[start..end], level % 2 == 1);
+            let tight = east::tight(&p.text, end);
+            let shaped = self.shape(face, &p.text[start..end], level % 2 == 1, tight);
             let content = Content::Glyphs { face, shaped };
             p.items.push(Item { range: start..end, level, span, content });
         }
     }
 
-    /// Shapes a text of one font and direction.
-    fn shape(&mut self, face: usize, text: &str, rtl: bool) -> Rc<Shaped> {
+    /// Shapes a text of one font and direction. `tight` where its last sign gives up the blank behind it.
+    fn shape(&mut self, face: usize, text: &str, rtl: bool, tight: bool) -> Rc<Shaped> {
         let slot = face * 2 + usize::from(rtl);
-        if let Some(shaped) = self.known.get(slot).and_then(|m| m.get(text)) {
+        if !tight && let Some(shaped) = self.known.get(slot).and_then(|m| m.get(text)) {
             return Rc::clone(shaped);
         }
         let mut buffer = self.buffer.take().unwrap_or_default();
@@ -373,10 +381,11 @@ impl<'b> Shaper<'b> {
             }
         }
         self.buffer = Some(buffer);
+        east::close_up(&mut glyphs, text, tight);
         let advance = glyphs.iter().map(|g| g.advance).sum();
         let whole = ranged(&glyphs, 0, &(0..text.len()));
         let shaped = Rc::new(Shaped { glyphs, advance, whole });
-        if let Some(known) = self.known.get_mut(slot) {
+        if !tight && let Some(known) = self.known.get_mut(slot) {
             known.insert(text.to_owned(), Rc::clone(&shaped));
         }
         shaped
@@ -674,7 +683,7 @@ mod tests {
         for (text, rtl) in [("office 12", false), ("e\u{301}\u{323}x", false), ("\u{5e9}\u{5dc}", true)] {
             let face =
                 book.pick(crate::fonts::Style::Regular, &text[..text.chars().next().unwrap().len_utf8()]);
-            let shaped = shaper.shape(face.unwrap(), text, rtl);
+            let shaped = shaper.shape(face.unwrap(), text, rtl, false);
             let covered: std::collections::BTreeSet<usize> =
                 shaped.whole.iter().flat_map(|glyph| glyph.text_range.clone()).collect();
             assert_eq!(covered, (0..text.len()).collect(), "{text}");

@@ -20,6 +20,25 @@ fn gap_of(columns: usize) -> f32 {
     if columns > 8 { 6.5 } else { GAP }
 }
 
+/// Room behind each column of a table. Where there are many, a number at the right of its column and the words that
+/// begin the next would read as one: there is half as much again, if the rows still keep to one line.
+fn gaps(wishes: &[Wish], total: f32) -> Vec<f32> {
+    let gap = gap_of(wishes.len());
+    let of = |more: f32| -> Vec<f32> {
+        let behind = |pair: &[Wish]| match pair {
+            [first, second] if first.number && !second.number => gap * more,
+            _ => gap,
+        };
+        wishes.windows(2).map(behind).chain(wishes.last().map(|_| 0.0)).collect()
+    };
+    if wishes.len() <= 8 {
+        return of(1.0);
+    }
+    let wide = of(1.5);
+    let rows: f32 = wishes.iter().zip(&wide).map(|(w, gap)| w.body.max(w.word) + gap).sum();
+    if rows <= total { wide } else { of(1.0) }
+}
+
 /// What a column asks for.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 struct Wish {
@@ -60,7 +79,10 @@ impl Flow<'_> {
         }
         let head = self.shape_rows(&table.head, style::CELL_HEAD)?;
         let body = self.shape_rows(&table.body, of)?;
-        let widths = widths(&wishes(table, &head, &body), column.1);
+        let wishes = wishes(table, &head, &body);
+        let gaps = gaps(&wishes, column.1);
+        let widths = widths(&wishes, &gaps, column.1);
+        let columns = (widths.as_slice(), gaps.as_slice());
         let node = self.tags.node(Kind::Table, parent);
         let first = self.pieces.len();
 
@@ -69,7 +91,7 @@ impl Flow<'_> {
             let part = self.tags.node(Kind::Head, Some(node));
             for (row, cells) in table.head.iter().zip(&head) {
                 let line = self.tags.node(Kind::Row, Some(part));
-                let pieces = self.row(row, cells, &widths, column.0, (style::CELL_HEAD, 3.0), line);
+                let pieces = self.row(row, cells, columns, column.0, (style::CELL_HEAD, 3.0), line);
                 heads.extend(pieces);
             }
             if let Some(last) = heads.last_mut() {
@@ -90,10 +112,13 @@ impl Flow<'_> {
         let rows = table.body.len();
         for (i, (row, cells)) in table.body.iter().zip(&body).enumerate() {
             let line = self.tags.node(Kind::Row, Some(part));
-            let mut pieces = self.row(row, cells, &widths, column.0, (of, pad), line);
+            let mut pieces = self.row(row, cells, columns, column.0, (of, pad), line);
             let count = pieces.len();
-            // Neither the first nor the last row stands alone, and a heading row never does.
-            let stays = (i == 0 || i + 2 == rows || row.class == Some(RowClass::Group)) && i + 1 < rows;
+            // Neither the first nor the last row stands alone, of the table or of a heading row's; that never does.
+            let group = |at: usize| table.body.get(at).is_some_and(|row| row.class == Some(RowClass::Group));
+            let first_or_next_to_last =
+                i == 0 || i.checked_sub(1).is_some_and(group) || i + 2 == rows || group(i + 2);
+            let stays = i + 1 < rows && (group(i) || first_or_next_to_last && !group(i + 1));
             for (j, piece) in pieces.iter_mut().enumerate() {
                 piece.table = Some(if row.class == Some(RowClass::Group) { plain } else { number });
                 let last = j + 1 == count;
@@ -187,7 +212,7 @@ impl Flow<'_> {
         &mut self,
         row: &Row,
         cells: &[Paragraph],
-        widths: &[f32],
+        (widths, gaps): (&[f32], &[f32]),
         left: f32,
         (of, pad): (Type, f32),
         line: NodeId,
@@ -199,7 +224,7 @@ impl Flow<'_> {
             let span = usize::from(cell.columns);
             let width: f32 = widths.iter().skip(index).take(span).sum();
             index += span;
-            let gap = if index < widths.len() { gap_of(widths.len()) } else { 0.0 };
+            let gap = gaps.get(index.saturating_sub(1)).copied().unwrap_or(0.0);
             let kind = match cell.scope {
                 Some(scope) => Kind::HeadCell(scope == Scope::Row, cell.columns),
                 None => Kind::Cell(cell.columns),
@@ -267,9 +292,8 @@ fn wishes(table: &Table, head: &[Vec<Paragraph>], body: &[Vec<Paragraph>]) -> Ve
 
 /// Shares a width among columns: each gets its widest word, then what its rows wish for, then its head, which may
 /// stand on several lines; what is left goes to text.
-fn widths(wishes: &[Wish], total: f32) -> Vec<f32> {
-    let Some(last) = wishes.len().checked_sub(1) else { return Vec::new() };
-    let gap = |i: usize| if i < last { gap_of(wishes.len()) } else { 0.0 };
+fn widths(wishes: &[Wish], gaps: &[f32], total: f32) -> Vec<f32> {
+    let gap = |i: usize| gaps.get(i).copied().unwrap_or(0.0);
     // A very long word does not push the others aside; it is cut.
     let most = total * 0.45;
     let word = |i: usize, w: &Wish| w.word.min(most) + gap(i);
@@ -325,15 +349,16 @@ mod tests {
             vec![wish(80.0, 80.0, false); 12],
             vec![wish(0.0, 0.0, false)],
         ] {
-            let sum: f32 = widths(&wishes, 470.0).iter().sum();
+            let sum: f32 = widths(&wishes, &gaps(&wishes, 470.0), 470.0).iter().sum();
             assert!((sum - 470.0).abs() < 0.1, "{wishes:?}: {sum}");
         }
         // Numbers keep their width, text takes what is left.
-        let w = widths(&[wish(20.0, 20.0, true), wish(40.0, 50.0, false)], 470.0);
+        let of = |wishes: &[Wish]| widths(wishes, &gaps(wishes, 470.0), 470.0);
+        let w = of(&[wish(20.0, 20.0, true), wish(40.0, 50.0, false)]);
         assert_eq!(w[0], 20.0 + GAP);
         // Rows come before heads: these break where the room does not do for both.
         let head = Wish { word: 60.0, body: 20.0, line: 200.0, share: None, number: true };
-        let w = widths(&[head, wish(60.0, 380.0, false)], 470.0);
+        let w = of(&[head, wish(60.0, 380.0, false)]);
         assert!((w[1] - 380.0).abs() < 0.1, "{w:?}");
     }
 }

@@ -118,18 +118,20 @@ struct Tags {
     left: f32,
     width: f32,
     height: f32,
-    /// Middle of all marks, from the left.
-    middle: f32,
+    /// Middle of all marks, from the left and from the top.
+    middle: (f32, f32),
     /// What the marks cover, in order of the points, then what the tags set so far cover.
     taken: Vec<Bounds>,
 }
 
 impl Tags {
     fn new(points: &[MapPoint], (left, width, height): (f32, f32, f32)) -> Self {
-        let mut tags = Self { left, width, height, middle: 0.0, taken: Vec::with_capacity(points.len() * 2) };
+        let mut tags =
+            Self { left, width, height, middle: (0.0, 0.0), taken: Vec::with_capacity(points.len() * 2) };
         for point in points {
             let (x, y) = tags.place(point);
-            tags.middle += x / points.len() as f32;
+            tags.middle.0 += x / points.len() as f32;
+            tags.middle.1 += y / points.len() as f32;
             let r = RADIUS + 1.4;
             tags.taken.push([x - r, y - r, x + r, y + r]);
         }
@@ -142,7 +144,7 @@ impl Tags {
     }
 
     /// Draws a mark, and its tag where it covers no other mark and no other tag: pointing away from the middle of all
-    /// marks, which is where the item is, else on the other side, above or below.
+    /// marks, which is where the item is, else on another side.
     fn draw(&mut self, d: &mut Drawing, index: usize, point: &MapPoint) {
         let (x, y) = self.place(point);
         let (size, r) = (7.4, RADIUS);
@@ -156,7 +158,6 @@ impl Tags {
         let text = super::guess_width(&name, size) * 1.12 + 8.0;
         let bounds = |from: f32, middle: f32| [from, middle - TAG / 2.0, from + text, middle + TAG / 2.0];
         let (right, left) = (bounds(x + r + 3.0, y), bounds(x - r - 3.0 - text, y));
-        let beside = if x < self.middle - 0.02 * self.width { [left, right] } else { [right, left] };
         let apart = r + 3.0 + TAG / 2.0;
         let over = bounds(x - text / 2.0, y - apart);
         let under = bounds(x - text / 2.0, y + apart);
@@ -166,7 +167,15 @@ impl Tags {
         let alone = |b: &Bounds| {
             self.taken.iter().enumerate().all(|(other, taken)| other == index || !overlap(*b, *taken))
         };
-        let places = [beside[0], beside[1], over, under];
+        let (across, down) = (x - self.middle.0, y - self.middle.1);
+        // A mark hardly off the middle has its name at the right.
+        let beside = if across < -0.02 * self.width { [left, right] } else { [right, left] };
+        let [out, back] = if down < 0.0 { [over, under] } else { [under, over] };
+        let places = if down.abs() > across.abs() + 0.02 * self.height {
+            [out, beside[0], beside[1], back]
+        } else {
+            [beside[0], out, beside[1], back]
+        };
         let [from, top, to, bottom] = places
             .into_iter()
             .find(|b| on_ground(b) && alone(b))
