@@ -22,6 +22,7 @@ pub(super) fn add(
     pictures: &mut Pictures,
 ) {
     let mut names = Vec::new();
+    let mut any_short = false;
     // Bench data state no conformity.
     let bench = !subject.assessment.missing_identity.is_empty();
     let word = |key: String| words.get(&key).map_or_else(|| key.clone(), str::to_owned);
@@ -76,6 +77,7 @@ pub(super) fn add(
                 CoverageState::Missing | CoverageState::Complete | CoverageState::Exceeded => String::new(),
             };
             let cell = rows.get_mut(at).zip(columns.binary_search(&column_of(required)).ok());
+            any_short |= !short.is_empty();
             if let Some(cell) = cell.and_then(|(row, i)| row.cells.get_mut(i)) {
                 *cell = Some(CoverageCell { outcome, short });
             }
@@ -99,4 +101,6 @@ pub(super) fn add(
         }
     }
     root.insert("grids".into(), json!(names));
+    // Whether cells say how many of the discharges required were applied.
+    root.insert("grids_short".into(), json!(any_short));
 }
