@@ -80,6 +80,7 @@ const REPORT: &[File] = files!(
     "parts/inside.hbs",
     "parts/item.hbs",
     "parts/label.hbs",
+    "parts/legend-words.hbs",
     "parts/legend.hbs",
     "parts/method.hbs",
     "parts/more-reasons.hbs",
