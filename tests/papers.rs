@@ -176,6 +176,11 @@ fn troubles(file: &Path) -> Vec<String> {
             }
         }
         for w in &mut words {
+            // The right half of these signs is blank, and the sign behind it may stand there. Poppler's box is as wide
+            // as the font says, and as high as a sign of full width is wide.
+            if w.text.ends_with(['、', '。', '）', '」', '』', '】']) {
+                w.right -= (w.bottom - w.top) / 2.0;
+            }
             let slack = (w.bottom - w.top) * 0.3;
             (w.top, w.bottom) = (w.top + slack, w.bottom - slack);
         }
