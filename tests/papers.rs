@@ -313,6 +313,11 @@ fn both_papers_of_twenty_records_say_the_same_words() {
         // A job may have errors, such as rows set aside: its papers say so, and are compared all the same.
         convert(&top().join("tests/cases").join(case).join("input/job"), template, language, out.path());
         assert!(same_words(out.path(), &what) > 200, "{what}");
+        // A sentence whose parts are not stated ends all the same.
+        let text = pdf_words(&paper(out.path(), "pdf")).join(" ");
+        for meeting in [";.", ",.", ";,", "、。", "；。", "。。"] {
+            assert!(!text.contains(meeting), "{what}: `{meeting}`");
+        }
         assert_eq!(troubles(&paper(out.path(), "pdf")), Vec::<String>::new(), "{what}");
     }
 }

@@ -6,6 +6,8 @@
 //! these by a plain space. The page model joins them, so that every paper breaks its lines beside them and none
 //! between.
 
+use std::ops::Range;
+
 /// Signs of units that stand behind a number; `j` are days in French.
 const UNITS: &[&str] = &[
     "%", "‰", "V", "kV", "mV", "A", "mA", "kA", "W", "s", "ms", "µs", "ns", "ps", "min", "h", "d", "j", "Hz",
@@ -16,6 +18,9 @@ const UNITS: &[&str] = &[
 
 /// Publishers of standards, behind which the standard's number stands.
 const PUBLISHERS: &[&str] = &["ISO/IEC", "IEC", "ISO", "EN", "CISPR", "OIML", "JIS"];
+
+/// What Japanese counts with and parts dates by, without a space behind the number.
+const COUNTERS: &[char] = &['年', '月', '日', '時', '分', '秒', '回', '個', '件', '枚', '点', '行', '系'];
 
 /// Signs that belong to the number behind them.
 const SIGNS: &[&str] = &["±", "≤", "≥", "<", ">", "≈", "~"];
@@ -55,6 +60,38 @@ pub(crate) fn name(word: &str) -> bool {
     word.split('-').all(|part| {
         !part.is_empty() && part.chars().all(|c| c.is_ascii_alphanumeric() || matches!(c, '.' | '/'))
     }) && (word.bytes().any(|b| b.is_ascii_digit()) || !word.bytes().any(|b| b.is_ascii_lowercase()))
+}
+
+/// The first stretch of a word that is never broken, where scripts that write without spaces make it part of a longer
+/// one: a number with what it counts, a date, a span of numbers: `2026年3月12日`, `0回`, `860\u{2013}1060`.
+pub(crate) fn stretch(word: &str) -> Option<Range<usize>> {
+    if word.is_ascii() {
+        return None;
+    }
+    let digit = |c: char| c.is_ascii_digit();
+    let (mut start, mut joined, mut before) = (0, false, ' ');
+    for (at, c) in word.char_indices() {
+        let more = word.get(at + c.len_utf8()..).unwrap_or("").starts_with(digit);
+        // Two times of day may part: they are long.
+        let time = || word.get(..start).is_some_and(|before| before.ends_with(':'));
+        let goes_on = match c {
+            c if digit(c) => {
+                digit(before) || matches!(before, '.' | ',' | '年' | '月' | '\u{2013}') && at > start
+            }
+            '.' | ',' => digit(before) && more,
+            '\u{2013}' => digit(before) && more && !time(),
+            c => digit(before) && COUNTERS.contains(&c),
+        };
+        if !goes_on {
+            if joined {
+                return Some(start..at);
+            }
+            start = at;
+        }
+        joined |= goes_on && !digit(c) && !matches!(c, '.' | ',');
+        before = if goes_on || digit(c) { c } else { ' ' };
+    }
+    joined.then_some(start..word.len())
 }
 
 /// `(5)`, perhaps with a mark behind it.
@@ -124,6 +161,18 @@ mod tests {
         for (before, word) in words {
             assert_eq!(joined(before, word), wanted, "{before} | {word}");
         }
+    }
+
+    #[test]
+    fn numbers_keep_their_japanese_counters() {
+        let found = |word: &'static str| stretch(word).map(|at| &word[at]);
+        assert_eq!(found("（2026年3月12日から"), Some("2026年3月12日"));
+        assert_eq!(found("影響が0回のとき"), Some("0回"));
+        assert_eq!(found("抵抗：846\u{2013}1034"), Some("846\u{2013}1034"));
+        assert_eq!(found("0.25\u{2013}1.5年"), Some("0.25\u{2013}1.5年"));
+        assert_eq!(found("09:05:00\u{2013}09:05:54"), None);
+        assert_eq!(found("年3、12.5\u{2013}"), None);
+        assert_eq!(found("12 March"), None);
     }
 
     #[test]

@@ -7,7 +7,7 @@ use crate::classes::{
 use crate::control::visible;
 use crate::decimals;
 use crate::elements::Element;
-use crate::joins::{joined, name};
+use crate::joins::{joined, name, stretch};
 use crate::model::*;
 use crate::xhtml::{At, Child, Markup, Node, propose, refuse};
 use crate::{Refusal, codes};
@@ -262,7 +262,7 @@ impl Lower<'_> {
                 return Err(Box::new(finding.help("add or remove cells, or set `colspan`")));
             }
         }
-        decimals::align(&mut table);
+        decimals::align(&mut table, &self.markup.decimal);
         Ok(table)
     }
 
@@ -481,13 +481,33 @@ impl Runs {
                     let firm = !of.code && !style.code && joined(self.before(), word);
                     self.add(if firm { "\u{a0}" } else { " " }, &of);
                 }
-                if !style.code && name(word) {
-                    self.add(word, &RunStyle { whole: true, ..style.clone() });
-                } else {
-                    self.add(word, style);
-                }
+                self.word(word, style);
             }
             rest = after;
+        }
+    }
+
+    /// Adds a word, with what of it is never broken.
+    fn word(&mut self, word: &str, style: &RunStyle) {
+        let whole = || RunStyle { whole: true, ..style.clone() };
+        if style.code {
+            return self.add(word, style);
+        }
+        if name(word) {
+            return self.add(word, &whole());
+        }
+        let mut rest = word;
+        while let Some(at) = stretch(rest) {
+            let (before, of) = rest.split_at(at.start);
+            let (of, after) = of.split_at(at.len());
+            if !before.is_empty() {
+                self.add(before, style);
+            }
+            self.add(of, &whole());
+            rest = after;
+        }
+        if !rest.is_empty() {
+            self.add(rest, style);
         }
     }
 

@@ -37,6 +37,11 @@ impl Numbers {
         Self { decimal, group, date, moment, months }
     }
 
+    /// The sign before decimals.
+    pub(crate) fn decimal(&self) -> &str {
+        &self.decimal
+    }
+
     /// Sets a decimal number. Rounds half away from zero; keeps the digits as given where no cut is asked for.
     /// None when the text is no number.
     pub fn number(&self, text: &str, cut: Cut) -> Option<String> {

@@ -78,7 +78,11 @@ impl Engine {
             .hb
             .render_with_context(&self.document, view)
             .map_err(|e| refusal(&self.parts, &self.document, view.data(), &e))?;
-        Ok(Markup { text, files: self.parts.values().map(|p| p.file.clone()).collect() })
+        Ok(Markup {
+            text,
+            files: self.parts.values().map(|p| p.file.clone()).collect(),
+            decimal: self.words.numbers().decimal().to_owned(),
+        })
     }
 }
 

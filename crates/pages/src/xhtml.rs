@@ -16,6 +16,8 @@ pub struct Markup {
     pub text: String,
     /// Files by the number used in marks.
     pub files: Vec<String>,
+    /// The sign before decimals in the language of the words; empty where none is known.
+    pub decimal: String,
 }
 
 /// A place in a template.

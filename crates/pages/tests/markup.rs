@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 
 fn doc(body: &str) -> Result<Document, String> {
     let text = format!("<html lang=\"en\"><head><title>T</title></head><body>{body}</body></html>");
-    read(&Markup { text, files: vec![] }, &Pictures::new()).map_err(|f| short(&f))
+    read(&Markup { text, ..Markup::default() }, &Pictures::new()).map_err(|f| short(&f))
 }
 
 fn short(finding: &record::Finding) -> String {
@@ -193,7 +193,7 @@ fn an_overlay_must_be_usable() {
 proptest! {
     #[test]
     fn any_bytes_give_a_document_or_a_finding(text in "\\PC{0,200}") {
-        let _ = read(&Markup { text: text.clone(), files: vec![] }, &Pictures::new());
+        let _ = read(&Markup { text: text.clone(), ..Markup::default() }, &Pictures::new());
         let _ = doc(&text);
     }
 

@@ -8,7 +8,7 @@ use plugin_html::{Controls, html};
 fn page(body: &str) -> String {
     let pictures: Pictures = [("d".to_owned(), Picture::Drawing(Drawing::new(10.0, 10.0)))].into();
     let text = format!("<html lang=\"en\"><head><title>A &amp; B</title></head><body>{body}</body></html>");
-    let document = read(&Markup { text, files: vec![] }, &pictures).unwrap();
+    let document = read(&Markup { text, ..Markup::default() }, &pictures).unwrap();
     let set = TemplateSet::built_in("report").unwrap();
     html(
         &document,
@@ -110,7 +110,7 @@ fn long_tables_bring_the_one_script() {
         let text = format!(
             "<html lang=\"en\"><head><title>T</title></head><body><table><tbody>{rows}</tbody></table></body></html>"
         );
-        let document = read(&Markup { text, files: vec![] }, &Pictures::new()).unwrap();
+        let document = read(&Markup { text, ..Markup::default() }, &Pictures::new()).unwrap();
         let set = TemplateSet::built_in("report").unwrap();
         let controls = Controls::of(&set.words("de").unwrap());
         html(&document, &Pictures::new(), &set.manifest().look, "", &controls)

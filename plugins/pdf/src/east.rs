@@ -1,5 +1,5 @@
-//! How Japanese is set: signs that take half their room beside others, and what a line's end may not part
-//! (JIS X 4051 and the W3C's requirements for Japanese layout, from memory).
+//! Japanese signs that give up half their room beside others (JIS X 4051 and the W3C's requirements for Japanese
+//! layout, from memory).
 
 use crate::paragraph::Glyph;
 
@@ -38,46 +38,9 @@ pub(crate) fn close_up(glyphs: &mut [Glyph], text: &str, last: bool) {
     }
 }
 
-/// Whether a number and what it counts meet before a byte, as in a date, or both ends of a span of numbers.
-pub(crate) fn one(text: &str, at: usize) -> bool {
-    const COUNTED: &[char] = &[
-        '\u{5e74}', '\u{6708}', '\u{65e5}', '\u{6642}', '\u{5206}', '\u{79d2}', '\u{56de}', '\u{500b}',
-        '\u{4ef6}', '\u{679a}', '\u{70b9}', '\u{884c}',
-    ];
-    let Some((before, after)) = text.split_at_checked(at) else { return false };
-    let digit = |c: char| c.is_ascii_digit();
-    match before.chars().next_back() {
-        Some(c) if digit(c) => after.starts_with(COUNTED),
-        Some('\u{5e74}' | '\u{6708}') => after.starts_with(digit),
-        Some('\u{2013}') if after.starts_with(digit) => {
-            let number = before.trim_end_matches('\u{2013}');
-            let rest = number.trim_end_matches(|c: char| digit(c) || matches!(c, '.' | ','));
-            // Two times of day may part: they are long.
-            rest.len() < number.len() && !rest.ends_with(':')
-        }
-        _ => false,
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    /// Whether a line may end inside a text, by the sign that it would end behind.
-    fn parted(text: &str) -> Vec<char> {
-        let ends = text.char_indices().skip(1).filter(|(at, _)| !one(text, *at));
-        ends.filter_map(|(at, _)| text[..at].chars().next_back()).collect()
-    }
-
-    #[test]
-    fn dates_counts_and_spans_stay_whole() {
-        assert_eq!(
-            parted("\u{ff08}2026\u{5e74}3\u{6708}12\u{65e5}").iter().filter(|c| !c.is_ascii_digit()).count(),
-            1
-        );
-        assert!(one("0\u{56de}", 1) && one("846\u{2013}1034", 6));
-        assert!(!one("09:05:00\u{2013}09:05:54", 11) && !one("a\u{2013}1", 4) && !one("2026\u{5e74}", 2));
-    }
 
     #[test]
     fn brackets_and_stops_close_up() {

@@ -155,7 +155,7 @@ impl<'b> Shaper<'b> {
             book,
             fonts: book.faces().iter().map(|f| ShaperFont::new(&f.shape)).collect(),
             plans: HashMap::new(),
-            known: (0..book.faces().len() * 2).map(|_| HashMap::new()).collect(),
+            known: (0..book.faces().len() * 4).map(|_| HashMap::new()).collect(),
             breaks: HashMap::new(),
             buffer: None,
         }
@@ -220,8 +220,7 @@ impl<'b> Shaper<'b> {
         }
         let segmenter =
             LineSegmenter::new_for_non_complex_scripts(icu_segmenter::options::LineBreakOptions::default());
-        let ends: Rc<[usize]> =
-            segmenter.segment_str(text).filter(|at| *at > 0 && !east::one(text, *at)).collect();
+        let ends: Rc<[usize]> = segmenter.segment_str(text).filter(|at| *at > 0).collect();
         self.breaks.insert(Rc::clone(text), Rc::clone(&ends));
         ends
     }
@@ -346,8 +345,8 @@ impl<'b> Shaper<'b> {
 
     /// Shapes a text of one font and direction. `tight` where its last sign gives up the blank behind it.
     fn shape(&mut self, face: usize, text: &str, rtl: bool, tight: bool) -> Rc<Shaped> {
-        let slot = face * 2 + usize::from(rtl);
-        if !tight && let Some(shaped) = self.known.get(slot).and_then(|m| m.get(text)) {
+        let slot = face * 4 + usize::from(tight) * 2 + usize::from(rtl);
+        if let Some(shaped) = self.known.get(slot).and_then(|m| m.get(text)) {
             return Rc::clone(shaped);
         }
         let mut buffer = self.buffer.take().unwrap_or_default();
@@ -385,7 +384,7 @@ impl<'b> Shaper<'b> {
         let advance = glyphs.iter().map(|g| g.advance).sum();
         let whole = ranged(&glyphs, 0, &(0..text.len()));
         let shaped = Rc::new(Shaped { glyphs, advance, whole });
-        if !tight && let Some(known) = self.known.get_mut(slot) {
+        if let Some(known) = self.known.get_mut(slot) {
             known.insert(text.to_owned(), Rc::clone(&shaped));
         }
         shaped

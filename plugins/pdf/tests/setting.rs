@@ -148,7 +148,7 @@ fn a_damaged_photo_is_refused() {
     let pictures: Pictures = [("p".to_owned(), pages::Picture::Photo(photo))].into();
     let text =
         "<html><head><title>T</title></head><body><figure><img name=\"p\" alt=\"a\"/></figure></body></html>";
-    let d = read(&Markup { text: text.into(), files: vec![] }, &pictures).unwrap();
+    let d = read(&Markup { text: text.into(), ..Markup::default() }, &pictures).unwrap();
     let (set, book) = set();
     let settings =
         Settings { look: &set.manifest().look, issued: None, identity: "x", producer: "t", attached: &[] };

@@ -50,15 +50,13 @@ pub fn point_map(
         d.shapes.push(Shape::Photo { at: at(left, 0.0), width: w, height: h, photo: Arc::clone(photo) });
     }
     d.rect(at(left, 0.0), w, h, None, Some(pen(Ink::Rule, 0.6)));
-    let mut tags = Tags::new(points, (left, w, h));
+    let mut marks = Marks::new(points, (left, w, h));
     for (index, point) in points.iter().enumerate() {
-        if point.name.chars().count() > 2 {
-            tags.draw(&mut d, index, point);
+        if tagged(point) {
+            marks.draw(&mut d, index, point);
             continue;
         }
-        let r = 8.2;
-        let x = left + inside(point.x, w, r + 1.0);
-        let y = inside(point.y, h, r + 1.0);
+        let (r, (x, y)) = (INSCRIBED, marks.place(point));
         let ink = point.outcome.ink();
         let mut text = ink;
         match point.outcome {
@@ -103,8 +101,21 @@ fn inside(share: f64, length: f32, margin: f32) -> f32 {
 
 /// Radius of a mark that has its name on a tag.
 const RADIUS: f32 = 5.6;
+/// Radius of a mark that has its name inside.
+const INSCRIBED: f32 = 8.2;
 /// Height of a tag.
 const TAG: f32 = 12.4;
+/// Size of the type on a tag.
+const SIZE: f32 = 7.4;
+
+/// Whether a point's name is too long to stand inside its mark.
+fn tagged(point: &MapPoint) -> bool {
+    point.name.chars().count() > 2
+}
+
+fn radius(point: &MapPoint) -> f32 {
+    if tagged(point) { RADIUS } else { INSCRIBED }
+}
 
 /// Left, top, right and bottom of what is drawn.
 type Bounds = [f32; 4];
@@ -113,8 +124,8 @@ fn overlap(a: Bounds, b: Bounds) -> bool {
     a[0] < b[2] && b[0] < a[2] && a[1] < b[3] && b[1] < a[3]
 }
 
-/// Marks with their names on tags beside them.
-struct Tags {
+/// Where marks and the tags with their names stand on the ground.
+struct Marks {
     left: f32,
     width: f32,
     height: f32,
@@ -124,70 +135,69 @@ struct Tags {
     taken: Vec<Bounds>,
 }
 
-impl Tags {
+impl Marks {
     fn new(points: &[MapPoint], (left, width, height): (f32, f32, f32)) -> Self {
-        let mut tags =
+        let mut marks =
             Self { left, width, height, middle: (0.0, 0.0), taken: Vec::with_capacity(points.len() * 2) };
         for point in points {
-            let (x, y) = tags.place(point);
-            tags.middle.0 += x / points.len() as f32;
-            tags.middle.1 += y / points.len() as f32;
-            let r = RADIUS + 1.4;
-            tags.taken.push([x - r, y - r, x + r, y + r]);
+            let (x, y) = marks.place(point);
+            marks.middle.0 += x / points.len() as f32;
+            marks.middle.1 += y / points.len() as f32;
+            let r = radius(point) + 1.4;
+            marks.taken.push([x - r, y - r, x + r, y + r]);
         }
-        tags
+        marks
     }
 
     fn place(&self, point: &MapPoint) -> (f32, f32) {
-        let r = RADIUS + 1.0;
+        let r = radius(point) + 1.0;
         (self.left + inside(point.x, self.width, r), inside(point.y, self.height, r))
     }
 
-    /// Draws a mark, and its tag where it covers no other mark and no other tag: pointing away from the middle of all
-    /// marks, which is where the item is, else on another side.
+    /// Draws a mark and the tag with its name.
     fn draw(&mut self, d: &mut Drawing, index: usize, point: &MapPoint) {
         let (x, y) = self.place(point);
-        let (size, r) = (7.4, RADIUS);
         // A long name is cut: it would cover what it marks, and stands whole in the table of points.
-        let lines = super::guess_lines(&point.name, size * 1.16, self.width * 0.3);
+        let lines = super::guess_lines(&point.name, SIZE * 1.16, self.width * 0.3);
         let name = match lines.as_slice() {
             [one] => one.clone(),
             [first, ..] => format!("{first}\u{2026}"),
             [] => String::new(),
         };
-        let text = super::guess_width(&name, size) * 1.12 + 8.0;
-        let bounds = |from: f32, middle: f32| [from, middle - TAG / 2.0, from + text, middle + TAG / 2.0];
-        let (right, left) = (bounds(x + r + 3.0, y), bounds(x - r - 3.0 - text, y));
-        let apart = r + 3.0 + TAG / 2.0;
-        let over = bounds(x - text / 2.0, y - apart);
-        let under = bounds(x - text / 2.0, y + apart);
+        let tag = self.tag(index, (x, y), super::guess_width(&name, SIZE) * 1.12 + 8.0);
+        let [from, top, to, bottom] = tag;
+        let ink = point.outcome.ink();
+        d.rect(at(from, top), to - from, bottom - top, Some(Ink::Paper), Some(pen(ink, 0.7)));
+        let base = (top + bottom) / 2.0 + SIZE * 0.34;
+        d.strong(at((from + to) / 2.0, base), Anchor::Middle, SIZE, ink, name);
+        d.circle(at(x, y), RADIUS + 1.4, Some(Ink::Paper), None);
+        mark(d, point.outcome, at(x, y), RADIUS);
+        self.taken.push(tag);
+    }
+
+    /// Where the tag of a mark stands: away from the middle of all marks, which is where the item is, else on another
+    /// side, where it covers no other mark and no other tag.
+    fn tag(&self, index: usize, (x, y): (f32, f32), width: f32) -> Bounds {
+        let bounds = |from: f32, middle: f32| [from, middle - TAG / 2.0, from + width, middle + TAG / 2.0];
+        let apart = RADIUS + 3.0;
+        let (right, left) = (bounds(x + apart, y), bounds(x - apart - width, y));
+        let [over, under] = [-1.0, 1.0].map(|way| bounds(x - width / 2.0, y + way * (apart + TAG / 2.0)));
+        let (across, down) = (x - self.middle.0, y - self.middle.1);
+        // A mark hardly off the middle has its name at the right.
+        let [beside, other] = if across < -0.02 * self.width { [left, right] } else { [right, left] };
+        let [out, back] = if down < 0.0 { [over, under] } else { [under, over] };
+        let places = if down.abs() > across.abs() + 0.02 * self.height {
+            [out, beside, other, back]
+        } else {
+            [beside, out, other, back]
+        };
         let on_ground = |b: &Bounds| {
             b[0] >= self.left && b[2] <= self.left + self.width && b[1] >= 0.0 && b[3] <= self.height
         };
-        let alone = |b: &Bounds| {
-            self.taken.iter().enumerate().all(|(other, taken)| other == index || !overlap(*b, *taken))
-        };
-        let (across, down) = (x - self.middle.0, y - self.middle.1);
-        // A mark hardly off the middle has its name at the right.
-        let beside = if across < -0.02 * self.width { [left, right] } else { [right, left] };
-        let [out, back] = if down < 0.0 { [over, under] } else { [under, over] };
-        let places = if down.abs() > across.abs() + 0.02 * self.height {
-            [out, beside[0], beside[1], back]
-        } else {
-            [beside[0], out, beside[1], back]
-        };
-        let [from, top, to, bottom] = places
-            .into_iter()
-            .find(|b| on_ground(b) && alone(b))
-            .or_else(|| places.into_iter().find(on_ground))
-            .unwrap_or(right);
-        let ink = point.outcome.ink();
-        d.rect(at(from, top), to - from, bottom - top, Some(Ink::Paper), Some(pen(ink, 0.7)));
-        let base = (top + bottom) / 2.0 + size * 0.34;
-        d.strong(at((from + to) / 2.0, base), Anchor::Middle, size, ink, name);
-        d.circle(at(x, y), r + 1.4, Some(Ink::Paper), None);
-        mark(d, point.outcome, at(x, y), r);
-        self.taken.push([from, top, to, bottom]);
+        let alone =
+            |b: &Bounds| self.taken.iter().enumerate().all(|(i, taken)| i == index || !overlap(*b, *taken));
+        let best = places.into_iter().find(|b| on_ground(b) && alone(b));
+        best.or_else(|| places.into_iter().find(on_ground)).unwrap_or(right)
     }
 }
 
@@ -196,56 +206,55 @@ mod tests {
     use super::*;
     use crate::model::PhotoFormat;
 
-    /// Left ends and tops of the tags of points, in order.
-    fn tags(points: &[(f64, f64)]) -> Vec<(f32, f32)> {
-        let point =
-            |&(x, y): &(f64, f64)| MapPoint { name: "VCP-L".to_owned(), x, y, outcome: Outcome::Pass };
-        let points: Vec<_> = points.iter().map(point).collect();
-        let mut tags = Tags::new(&points, (0.0, 400.0, 300.0));
+    fn point(name: &str, (x, y): (f64, f64)) -> MapPoint {
+        MapPoint { name: name.to_owned(), x, y, outcome: Outcome::Pass }
+    }
+
+    /// What marks and then their tags cover.
+    fn taken(points: &[MapPoint]) -> Vec<Bounds> {
+        let mut marks = Marks::new(points, (0.0, 400.0, 300.0));
         let mut d = Drawing::new(400.0, 300.0);
-        for (index, point) in points.iter().enumerate() {
-            tags.draw(&mut d, index, point);
+        for (index, point) in points.iter().enumerate().filter(|(_, point)| tagged(point)) {
+            marks.draw(&mut d, index, point);
         }
-        tags.taken.iter().skip(points.len()).map(|b| (b[0], b[1])).collect()
+        marks.taken
     }
 
     #[test]
     fn a_tag_points_away_from_what_it_marks() {
-        let found = tags(&[(0.3, 0.5), (0.7, 0.5)]);
-        assert!(found[0].0 < 0.3 * 400.0 && found[1].0 > 0.7 * 400.0, "{found:?}");
-        // At the frame there is room on the inner side only.
-        let found = tags(&[(0.02, 0.5), (0.98, 0.5)]);
-        assert!(found[0].0 > 0.02 * 400.0 && found[1].0 < 0.98 * 400.0, "{found:?}");
+        let tags = |places: [(f64, f64); 2]| {
+            let taken = taken(&places.map(|place| point("VCP-L", place)));
+            [taken[2], taken[3]]
+        };
+        let [first, second] = tags([(0.3, 0.5), (0.7, 0.5)]);
+        assert!(first[2] < 0.3 * 400.0 && second[0] > 0.7 * 400.0, "{first:?} {second:?}");
+        let [first, second] = tags([(0.5, 0.3), (0.5, 0.7)]);
+        assert!(first[3] < 0.3 * 300.0 && second[1] > 0.7 * 300.0, "{first:?} {second:?}");
+        // At the frame there is no room on the outer side.
+        let [first, second] = tags([(0.02, 0.5), (0.98, 0.5)]);
+        assert!(first[0] >= 0.0 && second[2] <= 400.0, "{first:?} {second:?}");
+    }
+
+    #[test]
+    fn a_tag_covers_no_other_mark_and_no_other_tag() {
+        let points: Vec<_> = ["KEYS", "7", "KEYS", "KEYS"]
+            .iter()
+            .enumerate()
+            .map(|(i, name)| point(name, (0.4 + 0.07 * i as f64, 0.5)))
+            .collect();
+        let taken = taken(&points);
+        for (i, a) in taken.iter().enumerate() {
+            assert!(taken.iter().skip(i + 1).all(|b| !overlap(*a, *b)), "{taken:?}");
+        }
     }
 
     #[test]
     fn a_very_narrow_photo_is_drawn_all_the_same() {
         let bytes = Arc::new(Vec::new());
         let (name, format) = ("slit.png".to_owned(), PhotoFormat::Png);
-        let photo = Photo { name, format, bytes, width: 2, height: 4000 };
+        let ground = Ground::Photo(Arc::new(Photo { name, format, bytes, width: 2, height: 4000 }));
         for name in ["1", "VCP-L"] {
-            let point = MapPoint { name: name.to_owned(), x: 0.5, y: 0.5, outcome: Outcome::Pass };
-            let ground = Ground::Photo(Arc::new(photo.clone()));
-            point_map(&ground, &[point], |_| "pass".to_owned(), 400.0, 300.0);
-        }
-    }
-
-    #[test]
-    fn a_tag_covers_no_other_mark_and_no_other_tag() {
-        let places: Vec<_> = (0..4).map(|i| (0.4 + 0.06 * f64::from(i), 0.5)).collect();
-        let points: Vec<_> = places
-            .iter()
-            .map(|&(x, y)| MapPoint { name: "KEYS".to_owned(), x, y, outcome: Outcome::Fail })
-            .collect();
-        let mut tags = Tags::new(&points, (0.0, 400.0, 300.0));
-        let mut d = Drawing::new(400.0, 300.0);
-        for (index, point) in points.iter().enumerate() {
-            tags.draw(&mut d, index, point);
-        }
-        for (i, a) in tags.taken.iter().enumerate() {
-            for b in tags.taken.iter().skip(i + 1) {
-                assert!(!overlap(*a, *b), "{:?}", tags.taken);
-            }
+            point_map(&ground, &[point(name, (0.5, 0.5))], |_| "pass".to_owned(), 400.0, 300.0);
         }
     }
 }

@@ -18,11 +18,27 @@ pub(super) fn add(subject: &Subject<'_>, words: &Words, root: &mut Map<String, V
     let mut all = states.iter().map(|s| verdict(worder, s));
     root.insert("verdict".into(), all.next().unwrap_or(Value::Null));
     root.insert("other_states".into(), Value::Array(all.collect()));
+    root.insert("holds_for".into(), holds_for(subject));
     root.insert("plan_problems".into(), list(&subject.assessment.plan_problems, |r| reason(worder, None, r)));
     root.insert(
         "unread_rows".into(),
         text((!subject.record.unread.is_empty()).then_some(subject.record.unread.len())),
     );
+}
+
+/// What bounds the verdict, of the facts that are stated, in the order of reading.
+fn holds_for(subject: &Subject<'_>) -> Value {
+    let plan = &subject.record.facts.plan;
+    let levels = plan.level.is_none();
+    let state = subject.assessment.states.first().is_some_and(|s| s.state.is_some());
+    let all = [
+        ("state", state),
+        ("level", !levels),
+        ("contact", levels && !plan.contact_kv.is_empty()),
+        ("air", levels && !plan.air_kv.is_empty()),
+        ("polarity", plan.polarity.is_some()),
+    ];
+    all.into_iter().filter(|(_, stated)| *stated).map(|(what, _)| what).collect()
 }
 
 fn verdict(worder: Worder<'_>, s: &StateVerdict) -> Value {
